@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class StorageConfig(AppConfig):
+    name = "pupilage.storage"
+    label = "storage"

@@ -1,0 +1,39 @@
+"""One file per aggregate; everything a workspace owns carries its key."""
+
+from pupilage.storage.models.care import CareEvent
+from pupilage.storage.models.household import Dog, Household, VetDate, Weight
+from pupilage.storage.models.incident import Incident
+from pupilage.storage.models.programme import Goal, Programme
+from pupilage.storage.models.reinforcer import Reinforcer
+from pupilage.storage.models.session import SessionEvent, TrainingSession, Trial
+from pupilage.storage.models.workspace import (
+    AuditEntry,
+    Device,
+    Installation,
+    Membership,
+    SignInLink,
+    User,
+    Workspace,
+)
+
+__all__ = [
+    "AuditEntry",
+    "CareEvent",
+    "Device",
+    "Dog",
+    "Goal",
+    "Household",
+    "Incident",
+    "Installation",
+    "Membership",
+    "Programme",
+    "Reinforcer",
+    "SessionEvent",
+    "SignInLink",
+    "TrainingSession",
+    "Trial",
+    "User",
+    "VetDate",
+    "Weight",
+    "Workspace",
+]

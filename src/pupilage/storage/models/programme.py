@@ -1,0 +1,38 @@
+"""A pup's stay, and what it should be able to do at its end."""
+
+from django.db import models
+from django.db.models import F, Q
+
+from pupilage.storage.models.household import Dog, Household
+from pupilage.storage.models.owned import Owned
+
+
+class Programme(Owned):
+    """The stay of one pup, from its arrival to the hand-over."""
+
+    dog = models.ForeignKey(Dog, on_delete=models.PROTECT, related_name="programmes")
+    family = models.ForeignKey(Household, on_delete=models.PROTECT, related_name="+", null=True)
+    arrival_on = models.DateField()
+    handover_on = models.DateField()
+    sessions_a_day = models.PositiveSmallIntegerField(default=4)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(handover_on__gt=F("arrival_on")), name="handover_after_arrival"),
+        ]
+
+
+class Goal(Owned):
+    """A behaviour that the pup should show at hand-over, at a step of the catalogue; weight 1 to 5."""
+
+    programme = models.ForeignKey(Programme, on_delete=models.PROTECT, related_name="goals")
+    behaviour = models.CharField(max_length=60)
+    step = models.CharField(max_length=60)
+    weight = models.PositiveSmallIntegerField(default=3)
+    dropped_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["programme", "behaviour"], name="one_goal_a_behaviour"),
+            models.CheckConstraint(condition=Q(weight__gte=1) & Q(weight__lte=5), name="weight_from_1_to_5"),
+        ]

@@ -1,0 +1,58 @@
+"""Dogs and what is written down about them, scoped by who asks."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from pupilage.core.access import Actor
+from pupilage.core.care.events import CareDetail, CareEvent, CareKind, standing
+from pupilage.core.errors import NotFound
+from pupilage.storage.models import CareEvent as CareRow
+from pupilage.storage.models import Dog, Reinforcer
+
+
+def dogs_readable_by(actor: Actor) -> QuerySet[Dog]:
+    """Return the dogs of the actor's workspace."""
+    return Dog.objects.filter(workspace_id=actor.workspace_id).select_related("household").order_by("name", "id")
+
+
+def dog_readable_by(actor: Actor, dog_id: UUID) -> Dog:
+    """Return one dog. Raises NotFound for an unknown one and for another workspace's."""
+    dog = dogs_readable_by(actor).filter(id=dog_id).first()
+    if dog is None:
+        raise NotFound("There is no such dog here; choose one from the list.")
+    return dog
+
+
+def dog_writable_by(actor: Actor, dog_id: UUID) -> Dog:
+    """Return one dog to write about. Raises Forbidden for a reader, NotFound as above."""
+    actor.require_write()
+    return dog_readable_by(actor, dog_id)
+
+
+def list_care_events(dog: Dog, *, since: datetime, until: datetime | None = None) -> list[CareEvent]:
+    """Return the care events that stand, in time order. One query."""
+    rows = CareRow.objects.filter(dog=dog, workspace_id=dog.workspace_id, at__gte=since)
+    if until is not None:
+        rows = rows.filter(at__lt=until)
+    return standing([care_event_of(row) for row in rows.order_by("at", "id")])
+
+
+def care_event_of(row: CareRow) -> CareEvent:
+    """Return a row of the care log as core's type."""
+    return CareEvent(
+        id=str(row.event_id),
+        kind=CareKind(row.kind),
+        at=row.at,
+        detail=CareDetail(row.detail),
+        amount_g=row.amount_g,
+        note=row.note,
+        withdraws=str(row.withdraws) if row.withdraws else None,
+    )
+
+
+def list_reinforcers(actor: Actor) -> list[Reinforcer]:
+    """Return the reinforcers in use, those out of the ration first."""
+    rows = Reinforcer.objects.filter(workspace_id=actor.workspace_id, retired=False)
+    return list(rows.order_by("-from_ration", "name"))

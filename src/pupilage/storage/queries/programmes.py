@@ -1,0 +1,46 @@
+"""Programmes and their goals, scoped by who asks."""
+
+from datetime import date
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from pupilage.core.access import Actor
+from pupilage.core.errors import NotFound
+from pupilage.storage.models import Goal, Programme
+
+
+def programmes_readable_by(actor: Actor) -> QuerySet[Programme]:
+    """Return the programmes of the actor's workspace, the newest arrival first."""
+    return (
+        Programme.objects.filter(workspace_id=actor.workspace_id)
+        .select_related("dog", "dog__household", "family")
+        .order_by("-arrival_on", "id")
+    )
+
+
+def programme_readable_by(actor: Actor, programme_id: UUID) -> Programme:
+    """Return one programme. Raises NotFound for an unknown one and for another workspace's."""
+    programme = programmes_readable_by(actor).filter(id=programme_id).first()
+    if programme is None:
+        raise NotFound("There is no such programme here; choose one from the list.")
+    return programme
+
+
+def programme_writable_by(actor: Actor, programme_id: UUID) -> Programme:
+    """Return one programme to change. Raises Forbidden for a reader, NotFound as above."""
+    actor.require_write()
+    return programme_readable_by(actor, programme_id)
+
+
+def find_current_programme(actor: Actor, today: date) -> Programme | None:
+    """Return the programme that runs today; else the next to come, else the last one that ended."""
+    programmes = list(programmes_readable_by(actor))
+    running = [p for p in programmes if p.arrival_on <= today <= p.handover_on]
+    coming = [p for p in reversed(programmes) if p.arrival_on > today]
+    return next(iter(running + coming + programmes), None)
+
+
+def list_goals(programme: Programme) -> list[Goal]:
+    """Return the goals that stand, the weightiest first."""
+    return list(programme.goals.filter(dropped_at=None).order_by("-weight", "behaviour"))

@@ -1,0 +1,90 @@
+"""Sessions, their logs and the trials folded from them, as core's types."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from pupilage.core.access import Actor
+from pupilage.core.errors import NotFound
+from pupilage.core.training.events import Event, EventKind
+from pupilage.core.training.evidence import Hold, Outcome, SessionKind, Trial, TrialSource
+from pupilage.storage.models import Programme, SessionEvent, TrainingSession
+from pupilage.storage.models import Trial as TrialRow
+
+_TRIAL_FIELDS = (
+    "event_id", "session_id", "at", "behaviour", "step", "outcome", "kind", "source",
+    "latency_s", "held_s", "target_s", "broke", "pieces",
+)  # fmt: skip
+
+
+def sessions_readable_by(actor: Actor) -> QuerySet[TrainingSession]:
+    """Return the sessions of the actor's workspace, the newest first."""
+    return (
+        TrainingSession.objects.filter(workspace_id=actor.workspace_id)
+        .select_related("programme", "programme__dog")
+        .order_by("-started_at", "id")
+    )
+
+
+def session_readable_by(actor: Actor, session_id: UUID) -> TrainingSession:
+    """Return one session. Raises NotFound for an unknown one and for another workspace's."""
+    session = sessions_readable_by(actor).filter(id=session_id).first()
+    if session is None:
+        raise NotFound("There is no such session here; choose one from the programme's page.")
+    return session
+
+
+def list_events(actor: Actor, session_id: UUID) -> list[Event]:
+    """Return a session's whole log in the order of arrival."""
+    rows = SessionEvent.objects.filter(workspace_id=actor.workspace_id, session_id=session_id).order_by("id")
+    return [event_of(row) for row in rows]
+
+
+def event_of(row: SessionEvent) -> Event:
+    """Return a row of the log as core's type."""
+    return Event(
+        id=str(row.event_id),
+        device_id=str(row.device_id),
+        device_seq=row.device_seq,
+        session_id=str(row.session_id),
+        kind=EventKind(row.kind),
+        at=row.at,
+        tz_offset_min=row.tz_offset_min,
+        payload=row.payload,
+    )
+
+
+def list_trials(
+    programme: Programme, *, behaviour: str | None = None, since: datetime | None = None
+) -> list[Trial]:
+    """Return the trials of a programme in time order, void ones included. One query."""
+    rows = TrialRow.objects.filter(programme=programme, workspace_id=programme.workspace_id)
+    if behaviour is not None:
+        rows = rows.filter(behaviour=behaviour)
+    if since is not None:
+        rows = rows.filter(at__gte=since)
+    return [_trial(values) for values in rows.order_by("at", "id").values_list(*_TRIAL_FIELDS)]
+
+
+_OUTCOMES = {o.value: o for o in Outcome}
+_KINDS = {k.value: k for k in SessionKind}
+_SOURCES = {s.value: s for s in TrialSource}
+
+
+def _trial(values: tuple[Any, ...]) -> Trial:
+    event_id, session_id, at, behaviour, step, outcome, kind, source, latency_s, held_s, target_s, broke, n = values
+    return Trial(
+        event_id=str(event_id),
+        session_id=str(session_id),
+        at=at,
+        behaviour=behaviour,
+        step=step,
+        outcome=_OUTCOMES[outcome],
+        kind=_KINDS[kind],
+        source=_SOURCES[source],
+        latency_s=latency_s,
+        hold=None if held_s is None else Hold(held_s, target_s, broke),
+        pieces=n,
+    )
