@@ -15,9 +15,7 @@ def require_aware(at: datetime, where: str = "at") -> datetime:
     Raises InvalidInput for a naive datetime: without a zone it names no instant.
     """
     if at.tzinfo is None or at.utcoffset() is None:
-        raise InvalidInput.of(
-            where, "{at} has no time zone; give one, such as +00:00.", at=at.isoformat()
-        )
+        raise InvalidInput.of(where, "{at} has no time zone; give one, such as +00:00.", at=at.isoformat())
     return at.astimezone(UTC)
 
 
@@ -49,3 +47,9 @@ def day_bounds(day: date, zone: tzinfo) -> tuple[datetime, datetime]:
 def age_weeks(born_on: date, day: date) -> float:
     """Return the age in weeks on a day (7.0 a week); negative before birth."""
     return (day - born_on).days / 7.0
+
+
+def offset_min(at: datetime, zone: tzinfo) -> int:
+    """Return the zone's offset from UTC at the instant, in minutes; east is positive."""
+    offset = require_aware(at).astimezone(zone).utcoffset() or timedelta()
+    return round(offset / timedelta(minutes=1))

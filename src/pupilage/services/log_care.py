@@ -94,7 +94,10 @@ def _require_entry(entry: CareEntry, now: datetime) -> None:
     if entry.amount_g is not None and not 0 < entry.amount_g <= MAX_MEAL_G:
         problems.append(
             Problem(
-                "amount_g", "{n:g} g is no meal; give grams between 1 and {most:g}.", n=entry.amount_g, most=MAX_MEAL_G
+                "amount_g",
+                "{n:g} g is no meal; give grams between 1 and {most:g}.",
+                n=entry.amount_g,
+                most=MAX_MEAL_G,
             )
         )
     if problems:

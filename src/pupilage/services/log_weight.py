@@ -24,8 +24,6 @@ def log_weight(actor: Actor, dog_id: UUID, weight_kg: float, *, at: datetime, no
     if require_aware(at) > now:
         raise InvalidInput.of("at", "This time is in the future; weigh first.")
     with transaction.atomic():
-        _, made = Weight.objects.get_or_create(
-            workspace_id=actor.workspace_id, dog=dog, at=at, weight_kg=weight_kg
-        )
+        _, made = Weight.objects.get_or_create(workspace_id=actor.workspace_id, dog=dog, at=at, weight_kg=weight_kg)
         if made:
             audit(actor, "log-weight", str(dog.id), now=now, weight_kg=weight_kg)

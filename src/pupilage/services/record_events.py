@@ -79,9 +79,7 @@ def record_events(
 
 
 def _known_ids(actor: Actor, events: Sequence[Event]) -> set[str]:
-    rows = SessionEvent.objects.filter(
-        workspace_id=actor.workspace_id, event_id__in=[event.id for event in events]
-    )
+    rows = SessionEvent.objects.filter(workspace_id=actor.workspace_id, event_id__in=[event.id for event in events])
     return {str(event_id) for event_id in rows.values_list("event_id", flat=True)}
 
 

@@ -78,9 +78,7 @@ def start_programme(actor: Actor, intake: Intake, *, now: datetime) -> UUID:
             _add_dog(actor, household, intake.resident, resident=True, now=now)
         family = None
         if intake.family:
-            family = Household.objects.create(
-                workspace_id=actor.workspace_id, name=intake.family, is_family=True
-            )
+            family = Household.objects.create(workspace_id=actor.workspace_id, name=intake.family, is_family=True)
         programme = Programme.objects.create(
             workspace_id=actor.workspace_id,
             dog=pup,

@@ -25,7 +25,13 @@ class SessionStart:
 
 
 def start_session(
-    actor: Actor, programme_id: UUID, start: SessionStart, *, device_id: UUID, tz_offset_min: int, now: datetime
+    actor: Actor,
+    programme_id: UUID,
+    start: SessionStart,
+    *,
+    device_id: UUID,
+    tz_offset_min: int,
+    now: datetime,
 ) -> UUID:
     """Write the event that starts a session and return the session's id.
 
@@ -37,7 +43,11 @@ def start_session(
     problems = []
     if start.reinforcer and start.reinforcer not in {r.name for r in list_reinforcers(actor)}:
         problems.append(
-            Problem("reinforcer", "“{name}” is not on your list of reinforcers; add it first.", name=start.reinforcer)
+            Problem(
+                "reinforcer",
+                "“{name}” is not on your list of reinforcers; add it first.",
+                name=start.reinforcer,
+            )
         )
     if start.pieces is not None and not 0 <= start.pieces <= 500:
         problems.append(

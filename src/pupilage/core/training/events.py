@@ -2,7 +2,7 @@
 
 | kind | payload |
 | --- | --- |
-| session-started | programme (id), behaviour, step, kind (training / probe), reinforcer (name or ""), pieces (in the pouch), cold (bool) |
+| session-started | programme (id), behaviour, step; may have kind (training or probe), reinforcer, pieces, cold |
 | trial | outcome (met / missed / helped / void), latency_s (optional), pieces (given for it, 0 or more) |
 | hold-started | target_s |
 | hold-broke, hold-released | hold (id of the hold-started event), held_s, pieces |

@@ -10,338 +10,719 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('auth', '0012_alter_user_first_name_max_length'),
+        ("auth", "0012_alter_user_first_name_max_length"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Household',
+            name="Household",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=120)),
-                ('people', models.TextField(blank=True)),
-                ('is_family', models.BooleanField(default=False)),
+                (
+                    "id",
+                    models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("people", models.TextField(blank=True)),
+                ("is_family", models.BooleanField(default=False)),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Installation',
+            name="Installation",
             fields=[
-                ('id', models.PositiveSmallIntegerField(default=1, primary_key=True, serialize=False)),
-                ('database_id', models.UUIDField(default=uuid.uuid4)),
-                ('restored_at', models.DateTimeField(null=True)),
+                ("id", models.PositiveSmallIntegerField(default=1, primary_key=True, serialize=False)),
+                ("database_id", models.UUIDField(default=uuid.uuid4)),
+                ("restored_at", models.DateTimeField(null=True)),
             ],
         ),
         migrations.CreateModel(
-            name='Workspace',
+            name="Workspace",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=120)),
-                ('timezone', models.CharField(max_length=64)),
-                ('weight_unit', models.CharField(choices=[('kg', 'kg'), ('lb', 'lb')], default='kg', max_length=2)),
-                ('language', models.CharField(default='en', max_length=12)),
-                ('invented', models.BooleanField(default=False)),
-                ('created_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("timezone", models.CharField(max_length=64)),
+                (
+                    "weight_unit",
+                    models.CharField(choices=[("kg", "kg"), ("lb", "lb")], default="kg", max_length=2),
+                ),
+                ("language", models.CharField(default="en", max_length=12)),
+                ("invented", models.BooleanField(default=False)),
+                ("created_at", models.DateTimeField()),
             ],
         ),
         migrations.CreateModel(
-            name='User',
+            name="User",
             fields=[
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('display_name', models.CharField(blank=True, max_length=120)),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "username",
+                    models.CharField(
+                        error_messages={"unique": "A user with that username already exists."},
+                        help_text="Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.",
+                        max_length=150,
+                        unique=True,
+                        validators=[django.contrib.auth.validators.UnicodeUsernameValidator()],
+                        verbose_name="username",
+                    ),
+                ),
+                ("first_name", models.CharField(blank=True, max_length=150, verbose_name="first name")),
+                ("last_name", models.CharField(blank=True, max_length=150, verbose_name="last name")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="email address")),
+                (
+                    "is_staff",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates whether the user can log into this admin site.",
+                        verbose_name="staff status",
+                    ),
+                ),
+                (
+                    "is_active",
+                    models.BooleanField(
+                        default=True,
+                        help_text="Designates whether this user should be treated as active. Unselect this instead of deleting accounts.",
+                        verbose_name="active",
+                    ),
+                ),
+                (
+                    "date_joined",
+                    models.DateTimeField(default=django.utils.timezone.now, verbose_name="date joined"),
+                ),
+                (
+                    "id",
+                    models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False),
+                ),
+                ("display_name", models.CharField(blank=True, max_length=120)),
+                (
+                    "groups",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="The groups this user belongs to. A user will get all permissions granted to each of their groups.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.group",
+                        verbose_name="groups",
+                    ),
+                ),
+                (
+                    "user_permissions",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Specific permissions for this user.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.permission",
+                        verbose_name="user permissions",
+                    ),
+                ),
             ],
             options={
-                'db_table': 'storage_user',
+                "db_table": "storage_user",
             },
             managers=[
-                ('objects', django.contrib.auth.models.UserManager()),
+                ("objects", django.contrib.auth.models.UserManager()),
             ],
         ),
         migrations.CreateModel(
-            name='Dog',
+            name="Dog",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=80)),
-                ('sex', models.CharField(blank=True, max_length=12)),
-                ('breed', models.CharField(blank=True, max_length=120)),
-                ('born_on', models.DateField()),
-                ('is_resident', models.BooleanField(default=False)),
-                ('food_name', models.CharField(blank=True, max_length=120)),
-                ('daily_food_g', models.FloatField(null=True)),
-                ('food_kcal_per_100g', models.FloatField(null=True)),
-                ('expected_adult_weight_kg', models.FloatField(null=True)),
-                ('signs', models.TextField(blank=True)),
-                ('household', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='dogs', to='storage.household')),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False),
+                ),
+                ("name", models.CharField(max_length=80)),
+                ("sex", models.CharField(blank=True, max_length=12)),
+                ("breed", models.CharField(blank=True, max_length=120)),
+                ("born_on", models.DateField()),
+                ("is_resident", models.BooleanField(default=False)),
+                ("food_name", models.CharField(blank=True, max_length=120)),
+                ("daily_food_g", models.FloatField(null=True)),
+                ("food_kcal_per_100g", models.FloatField(null=True)),
+                ("expected_adult_weight_kg", models.FloatField(null=True)),
+                ("signs", models.TextField(blank=True)),
+                (
+                    "household",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="dogs",
+                        to="storage.household",
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Programme',
+            name="Programme",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('arrival_on', models.DateField()),
-                ('handover_on', models.DateField()),
-                ('sessions_a_day', models.PositiveSmallIntegerField(default=4)),
-                ('dog', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='programmes', to='storage.dog')),
-                ('family', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.household')),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False),
+                ),
+                ("arrival_on", models.DateField()),
+                ("handover_on", models.DateField()),
+                ("sessions_a_day", models.PositiveSmallIntegerField(default=4)),
+                (
+                    "dog",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="programmes",
+                        to="storage.dog",
+                    ),
+                ),
+                (
+                    "family",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="storage.household",
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='SignInLink',
+            name="SignInLink",
             fields=[
-                ('token_hash', models.CharField(max_length=64, primary_key=True, serialize=False)),
-                ('expires_at', models.DateTimeField()),
-                ('used_at', models.DateTimeField(null=True)),
-                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("token_hash", models.CharField(max_length=64, primary_key=True, serialize=False)),
+                ("expires_at", models.DateTimeField()),
+                ("used_at", models.DateTimeField(null=True)),
+                (
+                    "user",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='TrainingSession',
+            name="TrainingSession",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('behaviour', models.CharField(max_length=60)),
-                ('step', models.CharField(max_length=60)),
-                ('criterion', models.JSONField(default=dict)),
-                ('kind', models.CharField(choices=[('training', 'training'), ('probe', 'probe')], max_length=12)),
-                ('source', models.CharField(choices=[('tapped', 'tapped'), ('imported', 'imported')], max_length=12)),
-                ('reinforcer', models.CharField(blank=True, max_length=80)),
-                ('pieces_given', models.PositiveIntegerField(default=0)),
-                ('started_at', models.DateTimeField()),
-                ('ended_at', models.DateTimeField(null=True)),
-                ('programme', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sessions', to='storage.programme')),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False),
+                ),
+                ("behaviour", models.CharField(max_length=60)),
+                ("step", models.CharField(max_length=60)),
+                ("criterion", models.JSONField(default=dict)),
+                (
+                    "kind",
+                    models.CharField(choices=[("training", "training"), ("probe", "probe")], max_length=12),
+                ),
+                (
+                    "source",
+                    models.CharField(choices=[("tapped", "tapped"), ("imported", "imported")], max_length=12),
+                ),
+                ("reinforcer", models.CharField(blank=True, max_length=80)),
+                ("pieces_given", models.PositiveIntegerField(default=0)),
+                ("started_at", models.DateTimeField()),
+                ("ended_at", models.DateTimeField(null=True)),
+                (
+                    "programme",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="sessions",
+                        to="storage.programme",
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='VetDate',
+            name="VetDate",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('on', models.DateField()),
-                ('what', models.CharField(max_length=200)),
-                ('dog', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='vet_dates', to='storage.dog')),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False),
+                ),
+                ("on", models.DateField()),
+                ("what", models.CharField(max_length=200)),
+                (
+                    "dog",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="vet_dates",
+                        to="storage.dog",
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='SessionEvent',
+            name="SessionEvent",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('event_id', models.UUIDField()),
-                ('device_id', models.UUIDField()),
-                ('device_seq', models.PositiveBigIntegerField()),
-                ('session_id', models.UUIDField()),
-                ('kind', models.CharField(choices=[('session-started', 'session-started'), ('trial', 'trial'), ('hold-started', 'hold-started'), ('hold-broke', 'hold-broke'), ('hold-released', 'hold-released'), ('step-changed', 'step-changed'), ('reinforcer-changed', 'reinforcer-changed'), ('withdrawn', 'withdrawn'), ('corrected', 'corrected'), ('note', 'note'), ('session-ended', 'session-ended')], max_length=24)),
-                ('at', models.DateTimeField()),
-                ('tz_offset_min', models.SmallIntegerField(default=0)),
-                ('payload', models.JSONField(default=dict)),
-                ('received_at', models.DateTimeField()),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("event_id", models.UUIDField()),
+                ("device_id", models.UUIDField()),
+                ("device_seq", models.PositiveBigIntegerField()),
+                ("session_id", models.UUIDField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("session-started", "session-started"),
+                            ("trial", "trial"),
+                            ("hold-started", "hold-started"),
+                            ("hold-broke", "hold-broke"),
+                            ("hold-released", "hold-released"),
+                            ("step-changed", "step-changed"),
+                            ("reinforcer-changed", "reinforcer-changed"),
+                            ("withdrawn", "withdrawn"),
+                            ("corrected", "corrected"),
+                            ("note", "note"),
+                            ("session-ended", "session-ended"),
+                        ],
+                        max_length=24,
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("tz_offset_min", models.SmallIntegerField(default=0)),
+                ("payload", models.JSONField(default=dict)),
+                ("received_at", models.DateTimeField()),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Reinforcer',
+            name="Reinforcer",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=80)),
-                ('piece_g', models.FloatField(default=0.0)),
-                ('kcal_per_100g', models.FloatField(null=True)),
-                ('from_ration', models.BooleanField(default=False)),
-                ('retired', models.BooleanField(default=False)),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False),
+                ),
+                ("name", models.CharField(max_length=80)),
+                ("piece_g", models.FloatField(default=0.0)),
+                ("kcal_per_100g", models.FloatField(null=True)),
+                ("from_ration", models.BooleanField(default=False)),
+                ("retired", models.BooleanField(default=False)),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Membership',
+            name="Membership",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('role', models.CharField(choices=[('keeper', 'keeper'), ('trainer', 'trainer'), ('reader', 'reader')], max_length=12)),
-                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='memberships', to=settings.AUTH_USER_MODEL)),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='memberships', to='storage.workspace')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[("keeper", "keeper"), ("trainer", "trainer"), ("reader", "reader")],
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "user",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="memberships",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="memberships",
+                        to="storage.workspace",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Incident',
+            name="Incident",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('behaviour', models.CharField(max_length=60)),
-                ('at', models.DateTimeField()),
-                ('place', models.CharField(blank=True, max_length=120)),
-                ('antecedent', models.TextField(blank=True)),
-                ('consequence', models.TextField(blank=True)),
-                ('people_did', models.TextField(blank=True)),
-                ('supervised', models.BooleanField(default=True)),
-                ('note', models.TextField(blank=True)),
-                ('dog', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='incidents', to='storage.dog')),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False),
+                ),
+                ("behaviour", models.CharField(max_length=60)),
+                ("at", models.DateTimeField()),
+                ("place", models.CharField(blank=True, max_length=120)),
+                ("antecedent", models.TextField(blank=True)),
+                ("consequence", models.TextField(blank=True)),
+                ("people_did", models.TextField(blank=True)),
+                ("supervised", models.BooleanField(default=True)),
+                ("note", models.TextField(blank=True)),
+                (
+                    "dog",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="incidents",
+                        to="storage.dog",
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
         ),
         migrations.AddField(
-            model_name='household',
-            name='workspace',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace'),
+            model_name="household",
+            name="workspace",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+            ),
         ),
         migrations.CreateModel(
-            name='Goal',
+            name="Goal",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('behaviour', models.CharField(max_length=60)),
-                ('step', models.CharField(max_length=60)),
-                ('weight', models.PositiveSmallIntegerField(default=3)),
-                ('dropped_at', models.DateTimeField(null=True)),
-                ('programme', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='goals', to='storage.programme')),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False),
+                ),
+                ("behaviour", models.CharField(max_length=60)),
+                ("step", models.CharField(max_length=60)),
+                ("weight", models.PositiveSmallIntegerField(default=3)),
+                ("dropped_at", models.DateTimeField(null=True)),
+                (
+                    "programme",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="goals",
+                        to="storage.programme",
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Device',
+            name="Device",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('device_id', models.UUIDField()),
-                ('last_seen_at', models.DateTimeField()),
-                ('user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("device_id", models.UUIDField()),
+                ("last_seen_at", models.DateTimeField()),
+                (
+                    "user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='CareEvent',
+            name="CareEvent",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('event_id', models.UUIDField()),
-                ('kind', models.CharField(choices=[('outing', 'outing'), ('indoors', 'indoors'), ('meal', 'meal'), ('drink', 'drink'), ('nap', 'nap'), ('crate', 'crate'), ('play', 'play'), ('chew', 'chew'), ('withdrawn', 'withdrawn')], max_length=12)),
-                ('detail', models.CharField(blank=True, choices=[('', ''), ('wee', 'wee'), ('poo', 'poo'), ('both', 'both'), ('nothing', 'nothing'), ('start', 'start'), ('end', 'end')], max_length=12)),
-                ('amount_g', models.FloatField(null=True)),
-                ('note', models.TextField(blank=True)),
-                ('withdraws', models.UUIDField(null=True)),
-                ('at', models.DateTimeField()),
-                ('tz_offset_min', models.SmallIntegerField(default=0)),
-                ('received_at', models.DateTimeField()),
-                ('dog', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='care_events', to='storage.dog')),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("event_id", models.UUIDField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("outing", "outing"),
+                            ("indoors", "indoors"),
+                            ("meal", "meal"),
+                            ("drink", "drink"),
+                            ("nap", "nap"),
+                            ("crate", "crate"),
+                            ("play", "play"),
+                            ("chew", "chew"),
+                            ("withdrawn", "withdrawn"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "detail",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("", ""),
+                            ("wee", "wee"),
+                            ("poo", "poo"),
+                            ("both", "both"),
+                            ("nothing", "nothing"),
+                            ("start", "start"),
+                            ("end", "end"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                ("amount_g", models.FloatField(null=True)),
+                ("note", models.TextField(blank=True)),
+                ("withdraws", models.UUIDField(null=True)),
+                ("at", models.DateTimeField()),
+                ("tz_offset_min", models.SmallIntegerField(default=0)),
+                ("received_at", models.DateTimeField()),
+                (
+                    "dog",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="care_events",
+                        to="storage.dog",
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='AuditEntry',
+            name="AuditEntry",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('user_id', models.UUIDField(null=True)),
-                ('action', models.CharField(max_length=60)),
-                ('subject', models.CharField(max_length=120)),
-                ('detail', models.JSONField(default=dict)),
-                ('at', models.DateTimeField()),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("user_id", models.UUIDField(null=True)),
+                ("action", models.CharField(max_length=60)),
+                ("subject", models.CharField(max_length=120)),
+                ("detail", models.JSONField(default=dict)),
+                ("at", models.DateTimeField()),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Weight',
+            name="Weight",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('at', models.DateTimeField()),
-                ('weight_kg', models.FloatField()),
-                ('dog', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='weights', to='storage.dog')),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False),
+                ),
+                ("at", models.DateTimeField()),
+                ("weight_kg", models.FloatField()),
+                (
+                    "dog",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="weights", to="storage.dog"
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
             options={
-                'indexes': [models.Index(fields=['dog', 'at'], name='storage_wei_dog_id_7b72e0_idx')],
+                "indexes": [models.Index(fields=["dog", "at"], name="storage_wei_dog_id_7b72e0_idx")],
             },
         ),
         migrations.CreateModel(
-            name='Trial',
+            name="Trial",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('event_id', models.UUIDField()),
-                ('at', models.DateTimeField()),
-                ('behaviour', models.CharField(max_length=60)),
-                ('step', models.CharField(max_length=60)),
-                ('kind', models.CharField(choices=[('training', 'training'), ('probe', 'probe')], max_length=12)),
-                ('source', models.CharField(choices=[('tapped', 'tapped'), ('imported', 'imported')], max_length=12)),
-                ('outcome', models.CharField(choices=[('met', 'met'), ('missed', 'missed'), ('helped', 'helped'), ('void', 'void')], max_length=8)),
-                ('latency_s', models.FloatField(null=True)),
-                ('held_s', models.FloatField(null=True)),
-                ('target_s', models.FloatField(null=True)),
-                ('broke', models.BooleanField(null=True)),
-                ('pieces', models.PositiveSmallIntegerField(default=0)),
-                ('programme', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='trials', to='storage.programme')),
-                ('session', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='trials', to='storage.trainingsession')),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("event_id", models.UUIDField()),
+                ("at", models.DateTimeField()),
+                ("behaviour", models.CharField(max_length=60)),
+                ("step", models.CharField(max_length=60)),
+                (
+                    "kind",
+                    models.CharField(choices=[("training", "training"), ("probe", "probe")], max_length=12),
+                ),
+                (
+                    "source",
+                    models.CharField(choices=[("tapped", "tapped"), ("imported", "imported")], max_length=12),
+                ),
+                (
+                    "outcome",
+                    models.CharField(
+                        choices=[
+                            ("met", "met"),
+                            ("missed", "missed"),
+                            ("helped", "helped"),
+                            ("void", "void"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("latency_s", models.FloatField(null=True)),
+                ("held_s", models.FloatField(null=True)),
+                ("target_s", models.FloatField(null=True)),
+                ("broke", models.BooleanField(null=True)),
+                ("pieces", models.PositiveSmallIntegerField(default=0)),
+                (
+                    "programme",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="trials",
+                        to="storage.programme",
+                    ),
+                ),
+                (
+                    "session",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="trials",
+                        to="storage.trainingsession",
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
             options={
-                'indexes': [models.Index(fields=['programme', 'behaviour', 'at'], name='storage_tri_program_d5e9f4_idx')],
+                "indexes": [
+                    models.Index(
+                        fields=["programme", "behaviour", "at"], name="storage_tri_program_d5e9f4_idx"
+                    )
+                ],
             },
         ),
         migrations.AddIndex(
-            model_name='trainingsession',
-            index=models.Index(fields=['programme', 'started_at'], name='storage_tra_program_d77eb9_idx'),
+            model_name="trainingsession",
+            index=models.Index(fields=["programme", "started_at"], name="storage_tra_program_d77eb9_idx"),
         ),
         migrations.AddIndex(
-            model_name='sessionevent',
-            index=models.Index(fields=['workspace', 'session_id'], name='storage_ses_workspa_65b8fd_idx'),
+            model_name="sessionevent",
+            index=models.Index(fields=["workspace", "session_id"], name="storage_ses_workspa_65b8fd_idx"),
         ),
         migrations.AddConstraint(
-            model_name='sessionevent',
-            constraint=models.UniqueConstraint(fields=('workspace', 'event_id'), name='one_event_an_id'),
+            model_name="sessionevent",
+            constraint=models.UniqueConstraint(fields=("workspace", "event_id"), name="one_event_an_id"),
         ),
         migrations.AddConstraint(
-            model_name='reinforcer',
-            constraint=models.UniqueConstraint(fields=('workspace', 'name'), name='one_reinforcer_a_name'),
+            model_name="reinforcer",
+            constraint=models.UniqueConstraint(fields=("workspace", "name"), name="one_reinforcer_a_name"),
         ),
         migrations.AddConstraint(
-            model_name='programme',
-            constraint=models.CheckConstraint(condition=models.Q(('handover_on__gt', models.F('arrival_on'))), name='handover_after_arrival'),
+            model_name="programme",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("handover_on__gt", models.F("arrival_on"))), name="handover_after_arrival"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.UniqueConstraint(fields=('workspace', 'user'), name='one_membership_a_person'),
+            model_name="membership",
+            constraint=models.UniqueConstraint(fields=("workspace", "user"), name="one_membership_a_person"),
         ),
         migrations.AddIndex(
-            model_name='incident',
-            index=models.Index(fields=['dog', 'at'], name='storage_inc_dog_id_cfbabd_idx'),
+            model_name="incident",
+            index=models.Index(fields=["dog", "at"], name="storage_inc_dog_id_cfbabd_idx"),
         ),
         migrations.AddConstraint(
-            model_name='goal',
-            constraint=models.UniqueConstraint(fields=('programme', 'behaviour'), name='one_goal_a_behaviour'),
+            model_name="goal",
+            constraint=models.UniqueConstraint(
+                fields=("programme", "behaviour"), name="one_goal_a_behaviour"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='goal',
-            constraint=models.CheckConstraint(condition=models.Q(('weight__gte', 1), ('weight__lte', 5)), name='weight_from_1_to_5'),
+            model_name="goal",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("weight__gte", 1), ("weight__lte", 5)), name="weight_from_1_to_5"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='device',
-            constraint=models.UniqueConstraint(fields=('workspace', 'device_id'), name='one_device_a_workspace'),
+            model_name="device",
+            constraint=models.UniqueConstraint(
+                fields=("workspace", "device_id"), name="one_device_a_workspace"
+            ),
         ),
         migrations.AddIndex(
-            model_name='careevent',
-            index=models.Index(fields=['dog', 'at'], name='storage_car_dog_id_d1d23f_idx'),
+            model_name="careevent",
+            index=models.Index(fields=["dog", "at"], name="storage_car_dog_id_d1d23f_idx"),
         ),
         migrations.AddConstraint(
-            model_name='careevent',
-            constraint=models.UniqueConstraint(fields=('workspace', 'event_id'), name='one_care_event_an_id'),
+            model_name="careevent",
+            constraint=models.UniqueConstraint(fields=("workspace", "event_id"), name="one_care_event_an_id"),
         ),
     ]

@@ -11,7 +11,10 @@ from pupilage.storage.models import Membership
 def find_actor(user_id: UUID) -> Actor | None:
     """Return the person in their workspace, or None when they belong to none."""
     membership = (
-        Membership.objects.select_related("workspace").filter(user_id=user_id, user__is_active=True).order_by("id").first()
+        Membership.objects.select_related("workspace")
+        .filter(user_id=user_id, user__is_active=True)
+        .order_by("id")
+        .first()
     )
     if membership is None:
         return None

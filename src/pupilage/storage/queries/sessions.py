@@ -74,7 +74,21 @@ _SOURCES = {s.value: s for s in TrialSource}
 
 
 def _trial(values: tuple[Any, ...]) -> Trial:
-    event_id, session_id, at, behaviour, step, outcome, kind, source, latency_s, held_s, target_s, broke, n = values
+    (
+        event_id,
+        session_id,
+        at,
+        behaviour,
+        step,
+        outcome,
+        kind,
+        source,
+        latency_s,
+        held_s,
+        target_s,
+        broke,
+        n,
+    ) = values
     return Trial(
         event_id=str(event_id),
         session_id=str(session_id),

@@ -1,3 +1,91 @@
+"""Filters that hand values to the one formatter, and sentences to gettext."""
+
+from collections.abc import Mapping
+from datetime import date, datetime
+
 from django import template
+from django.utils import timezone
+
+from pupilage.core.units import WeightUnit
+from pupilage.core.words import Sentence
+from pupilage.core.care.events import CareEvent
+from pupilage.core.catalogue.behaviour import Criterion
+from pupilage.core.training.decision import Action
+from pupilage.core.training.evidence import Outcome, SessionKind
+from pupilage.reports import formatting
+from pupilage.web import care_words, training_words
+from pupilage.web.live_state import action_word
+from pupilage.web.words import said
 
 register = template.Library()
+
+
+@register.filter
+def sentence(value: Sentence) -> str:
+    return said(value)
+
+
+@register.filter
+def chance(value: float | None) -> str:
+    return formatting.show_chance(value)
+
+
+@register.filter
+def seconds(value: float | None) -> str:
+    return formatting.show_seconds(value)
+
+
+@register.filter
+def grams(value: float | None) -> str:
+    return formatting.show_grams(value)
+
+
+@register.filter
+def day(value: date | datetime | None) -> str:
+    return formatting.show_day(value, timezone.get_current_timezone())
+
+
+@register.filter
+def clock(value: datetime | None) -> str:
+    return formatting.show_time(value, timezone.get_current_timezone())
+
+
+@register.filter
+def weight(value: float | None, unit: str) -> str:
+    return formatting.show_weight(value, WeightUnit(unit))
+
+
+@register.filter
+def number(value: float | None) -> str:
+    return "–" if value is None else formatting.show_number(value)
+
+
+@register.filter
+def care(event: CareEvent) -> str:
+    return care_words.entry_words(event.kind, event.detail)
+
+
+@register.filter
+def outcome(value: Outcome | str) -> str:
+    return str(training_words.OUTCOME_WORDS[Outcome(value)])
+
+
+@register.filter
+def session_kind(value: SessionKind | str) -> str:
+    return str(training_words.KIND_WORDS[SessionKind(value)])
+
+
+@register.filter
+def action(value: Action | None) -> str:
+    return "–" if value is None else action_word(value)
+
+
+@register.filter
+def criterion(value: Criterion, distractions: tuple[str, ...]) -> list[str]:
+    return training_words.criterion_words(value, distractions)
+
+
+@register.filter
+def at(mapping: Mapping[str, object], key: str) -> object:
+    """Return what a mapping holds at a key, or None."""
+    return mapping.get(key)

@@ -1,0 +1,107 @@
+"""One dog's trials of one behaviour, read as a history: in time order, by run at a step, by session."""
+
+import math
+from collections.abc import Iterable, Sequence
+from itertools import takewhile
+from operator import attrgetter
+
+from pupilage.core.catalogue.behaviour import Behaviour, Step
+from pupilage.core.errors import InvalidInput, Problem
+from pupilage.core.training.evidence import Outcome, SessionKind, Trial
+
+EVIDENCE_TRIALS = 20
+"""Most trials that a judgement looks back on: older ones tell of a dog that has learned since."""
+
+
+def require_step(behaviour: Behaviour, key: str, where: str = "step") -> Step:
+    """Return the step of this key. Raises InvalidInput, naming the steps that exist."""
+    step = behaviour.step(key)
+    if step is None:
+        raise InvalidInput.of(
+            where,
+            "“{step}” is no step of {behaviour}; its steps are {steps}.",
+            step=key,
+            behaviour=behaviour.key,
+            steps=", ".join(known.key for known in behaviour.steps),
+        )
+    return step
+
+
+def require_history(behaviour: Behaviour, trials: Sequence[Trial]) -> list[Trial]:
+    """Return the trials in time order.
+
+    Raises InvalidInput, with every problem found, for another behaviour's trial, an instant without a zone, or a
+    latency or hold that is no time.
+    """
+    problems = [problem for trial in trials for problem in _problems(behaviour, trial)]
+    if problems:
+        raise InvalidInput(problems)
+    return sorted(trials, key=attrgetter("at"))
+
+
+def _problems(behaviour: Behaviour, trial: Trial) -> list[Problem]:
+    found: list[Problem] = []
+    if trial.behaviour != behaviour.key:
+        found.append(
+            Problem(
+                "trials",
+                "Trial {id} is of {given}, not of {wanted}; give the trials of one behaviour.",
+                id=trial.event_id,
+                given=trial.behaviour,
+                wanted=behaviour.key,
+            )
+        )
+    if trial.at.utcoffset() is None:
+        found.append(
+            Problem(
+                "trials",
+                "Trial {id} at {at} has no time zone; give one, such as +00:00.",
+                id=trial.event_id,
+                at=trial.at.isoformat(),
+            )
+        )
+    for seconds in _times_s(trial):
+        if not (math.isfinite(seconds) and seconds >= 0.0):
+            found.append(
+                Problem(
+                    "trials",
+                    "Trial {id} has a time of {seconds} s; give seconds of 0 or more, or none.",
+                    id=trial.event_id,
+                    seconds=seconds,
+                )
+            )
+    return found
+
+
+def _times_s(trial: Trial) -> tuple[float, ...]:
+    latency = () if trial.latency_s is None else (trial.latency_s,)
+    return latency if trial.hold is None else (*latency, trial.hold.held_s, trial.hold.target_s)
+
+
+def training_of(trials: Iterable[Trial]) -> list[Trial]:
+    """Return the training trials; probes measure, and are kept apart."""
+    return [trial for trial in trials if trial.kind is SessionKind.TRAINING]
+
+
+def run_at(step: str, trials: Sequence[Trial]) -> list[Trial]:
+    """Return the training trials at the step since practice last came to it; empty when it is elsewhere now."""
+    backwards = takewhile(lambda trial: trial.step == step, reversed(training_of(trials)))
+    return list(backwards)[::-1]
+
+
+def evidence_of(run: Iterable[Trial]) -> list[Trial]:
+    """Return the newest trials of a run that count: void ones left out, at most EVIDENCE_TRIALS of them."""
+    return [trial for trial in run if trial.outcome is not Outcome.VOID][-EVIDENCE_TRIALS:]
+
+
+def sessions_of(trials: Iterable[Trial]) -> list[list[Trial]]:
+    """Return the trials by session, in the order in which the sessions began."""
+    sessions: dict[str, list[Trial]] = {}
+    for trial in trials:
+        sessions.setdefault(trial.session_id, []).append(trial)
+    return list(sessions.values())
+
+
+def live_session(trials: Iterable[Trial], session_id: str | None) -> list[Trial]:
+    """Return the training trials of this session so far; empty without a session."""
+    return [trial for trial in training_of(trials) if trial.session_id == session_id]

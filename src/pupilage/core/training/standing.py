@@ -1,0 +1,37 @@
+"""Where practice of a behaviour stands: the step to begin the next session with."""
+
+from collections.abc import Sequence
+
+from pupilage.core.catalogue.behaviour import Behaviour
+from pupilage.core.training.decision import judge_run
+from pupilage.core.training.evidence import Outcome, SessionKind, Trial
+from pupilage.core.training.history import require_history, run_at, training_of
+
+COLD_SHARE_MET = 0.8
+"""A step met in this share of its cold trials is one to begin at (common practice)."""
+
+
+def current_step(behaviour: Behaviour, trials: Sequence[Trial]) -> str:
+    """Return the key of the step to practise next.
+
+    It is the step of the newest training trial, moved by what the rule says of the run there. Without training it
+    is the highest step that was met in four of five cold trials of the baseline, else the first step. Trials at
+    steps that the catalogue no longer has are passed over.
+    Raises: InvalidInput as `history.require_history`.
+    """
+    history = require_history(behaviour, trials)
+    known = [trial for trial in training_of(history) if behaviour.step(trial.step) is not None]
+    if not known:
+        return cold_step(behaviour, history)
+    last = known[-1].step
+    return judge_run(behaviour, last, run_at(last, known)).step
+
+
+def cold_step(behaviour: Behaviour, history: Sequence[Trial]) -> str:
+    """Return the highest step that the baseline probes found met in four of five trials, else the first."""
+    probes = [t for t in history if t.kind is SessionKind.PROBE and t.outcome is not Outcome.VOID]
+    for step in reversed(behaviour.steps):
+        outcomes = [trial.outcome for trial in probes if trial.step == step.key]
+        if outcomes and outcomes.count(Outcome.MET) >= COLD_SHARE_MET * len(outcomes):
+            return step.key
+    return behaviour.steps[0].key

@@ -1,0 +1,168 @@
+"""Filling a database with the invented scenario."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from pupilage.core.access import Actor
+from pupilage.core.care.events import CareEvent, CareKind
+from pupilage.core.clock import offset_min
+from pupilage.core.errors import InvalidInput, Problem
+from pupilage.core.incidents.record import Incident
+from pupilage.core.simulation.scenario import Scenario, ScenarioDog
+from pupilage.core.training.events import Event, EventKind
+from pupilage.services.auditing import audit
+from pupilage.services.log_care import CareEntry, log_care
+from pupilage.services.log_incident import IncidentEntry, log_incident
+from pupilage.services.log_weight import log_weight
+from pupilage.services.open_workspace import NewWorkspace, open_workspace
+from pupilage.services.record_events import MAX_EVENTS_A_CALL, Status, record_events
+from pupilage.services.set_goals import GoalChoice, set_goals
+from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme
+from pupilage.storage.models import Dog, Programme
+
+Progress = Callable[[int, int], None]
+"""Called with the number of entries written and of all entries."""
+
+
+def load_demo(
+    scenario: Scenario, *, seed: int, now: datetime, progress: Progress = lambda _done, _all: None
+) -> Actor:
+    """Write a scenario into a workspace of its own and return its keeper. One transaction: all of it or nothing.
+
+    Who may: the command line on the machine itself. Not idempotent: each call opens another workspace.
+    """
+    with transaction.atomic():
+        actor = open_workspace(
+            NewWorkspace(
+                name=scenario.household,
+                username=scenario.trainer.lower(),
+                display_name=scenario.trainer,
+                timezone=scenario.timezone,
+                invented=True,
+            ),
+            now=now,
+        )
+        programme_id = start_programme(actor, _intake(scenario), now=now)
+        goals = [GoalChoice(goal.behaviour, goal.step, goal.weight) for goal in scenario.goals]
+        set_goals(actor, programme_id, goals, now=now)
+        _write_dogs(actor, programme_id, scenario, now=now, progress=progress)
+        audit(actor, "load-demo", str(programme_id), now=now, seed=seed)
+    return actor
+
+
+def _intake(scenario: Scenario) -> Intake:
+    return Intake(
+        household=scenario.household,
+        pup=_new_dog(scenario.pup),
+        arrival_on=scenario.arrival_on,
+        handover_on=scenario.handover_on,
+        family=scenario.family,
+        resident=_new_dog(scenario.resident) if scenario.resident else None,
+        vet_dates=tuple((date.on, date.what) for date in scenario.vet_dates),
+        reinforcers=tuple(
+            NewReinforcer(r.name, r.piece_g, r.kcal_per_100g, r.from_ration) for r in scenario.reinforcers
+        ),
+    )
+
+
+def _new_dog(dog: ScenarioDog) -> NewDog:
+    """Return the dog without a weight: its weighings have their own times."""
+    return NewDog(
+        name=dog.name,
+        born_on=dog.born_on,
+        sex=dog.sex,
+        breed=dog.breed,
+        expected_adult_weight_kg=dog.expected_adult_weight_kg,
+        daily_food_g=dog.daily_food_g,
+        food_kcal_per_100g=dog.food_kcal_per_100g,
+        signs=dog.signs,
+    )
+
+
+def _write_dogs(actor: Actor, programme_id: UUID, scenario: Scenario, *, now: datetime, progress: Progress) -> None:
+    pup = Programme.objects.select_related("dog").get(id=programme_id, workspace_id=actor.workspace_id).dog
+    _write_weights(actor, pup, scenario.pup, now=now)
+    if scenario.resident is not None:
+        resident = Dog.objects.get(household_id=pup.household_id, is_resident=True)
+        _write_weights(actor, resident, scenario.resident, now=now)
+    n_all = sum(map(len, scenario.sessions)) + len(scenario.care_events) + len(scenario.incidents)
+    n_done = 0
+    for batch in _batches(scenario.sessions, programme_id):
+        _write_events(actor, batch, now=now)
+        n_done += len(batch)
+        progress(n_done, n_all)
+    for care_event in scenario.care_events:
+        log_care(actor, pup.id, _care_entry(care_event, actor), now=now)
+        n_done += 1
+        progress(n_done, n_all)
+    for incident in scenario.incidents:
+        log_incident(actor, pup.id, _incident_entry(incident), now=now)
+    progress(n_all, n_all)
+
+
+def _write_weights(actor: Actor, dog: Dog, written: ScenarioDog, *, now: datetime) -> None:
+    for at, weight_kg in written.weights:
+        log_weight(actor, dog.id, weight_kg, at=at, now=now)
+
+
+def _batches(sessions: Sequence[Sequence[Event]], programme_id: UUID) -> Iterator[list[Event]]:
+    """Return whole sessions together, as many as one call takes; a longer session is split."""
+    batch: list[Event] = []
+    for events in sessions:
+        if batch and len(batch) + len(events) > MAX_EVENTS_A_CALL:
+            yield batch
+            batch = []
+        batch += [_of_programme(event, programme_id) for event in events]
+        while len(batch) > MAX_EVENTS_A_CALL:
+            yield batch[:MAX_EVENTS_A_CALL]
+            batch = batch[MAX_EVENTS_A_CALL:]
+    if batch:
+        yield batch
+
+
+def _of_programme(event: Event, programme_id: UUID) -> Event:
+    """Return the event, with this programme where it starts a session: the scenario cannot know its id."""
+    if event.kind is not EventKind.SESSION_STARTED:
+        return event
+    return replace(event, payload={**event.payload, "programme": str(programme_id)})
+
+
+def _write_events(actor: Actor, batch: Sequence[Event], *, now: datetime) -> None:
+    verdicts = record_events(actor, batch, now=now)
+    refused = [verdict for verdict in verdicts if verdict.status is not Status.STORED]
+    if refused:
+        raise InvalidInput(
+            Problem("scenario", "Event {id} was not stored: {reason}", id=v.event_id, reason=str(v.reason))
+            for v in refused
+        )
+
+
+def _care_entry(event: CareEvent, actor: Actor) -> CareEntry:
+    if event.kind is CareKind.WITHDRAWN:
+        raise InvalidInput.of("scenario", "A scenario's care log takes nothing back; leave the entry out.")
+    return CareEntry(
+        kind=event.kind,
+        at=event.at,
+        detail=event.detail,
+        amount_g=event.amount_g,
+        note=event.note,
+        event_id=UUID(event.id),
+        tz_offset_min=offset_min(event.at, actor.zone),
+    )
+
+
+def _incident_entry(incident: Incident) -> IncidentEntry:
+    return IncidentEntry(
+        behaviour=incident.behaviour,
+        at=incident.at,
+        place=incident.place,
+        antecedent=incident.antecedent,
+        consequence=incident.consequence,
+        people_did=incident.people_did,
+        supervised=incident.supervised,
+        note=incident.note,
+    )

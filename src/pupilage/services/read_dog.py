@@ -1,0 +1,123 @@
+"""What a dog's page and its care log show."""
+
+from dataclasses import dataclass, fields
+from datetime import date, datetime
+from uuid import UUID
+
+from pupilage.core.access import Actor
+from pupilage.core.care.events import CareEvent
+from pupilage.core.clock import age_weeks, day_bounds
+from pupilage.services.read_programme import ProgrammeHead, head_of
+from pupilage.storage.models import Dog, Incident
+from pupilage.storage.queries.dogs import dog_readable_by, dogs_readable_by, list_care_events
+
+
+@dataclass(frozen=True)
+class WeightLine:
+    """A weighing."""
+
+    at: datetime
+    weight_kg: float
+
+
+@dataclass(frozen=True)
+class IncidentLine:
+    """An incident in a list."""
+
+    id: UUID
+    behaviour: str
+    at: datetime
+    place: str
+    antecedent: str
+    consequence: str
+    people_did: str
+    supervised: bool
+    note: str
+
+
+@dataclass(frozen=True)
+class DogCard:
+    """Who a dog is. Weights in kilograms, food in grams a day and kcal per 100 g."""
+
+    id: UUID
+    name: str
+    sex: str
+    breed: str
+    born_on: date
+    is_resident: bool
+    food_name: str
+    daily_food_g: float | None
+    food_kcal_per_100g: float | None
+    expected_adult_weight_kg: float | None
+    signs: str
+
+
+@dataclass(frozen=True)
+class DogPage:
+    """A dog: who it is, its weights (newest first), veterinarian's dates, incidents, programmes."""
+
+    dog: DogCard
+    household: str
+    age_weeks: float
+    weights: tuple[WeightLine, ...]
+    vet_dates: tuple[tuple[date, str], ...]
+    incidents: tuple[IncidentLine, ...]
+    programmes: tuple[ProgrammeHead, ...]
+
+
+@dataclass(frozen=True)
+class CareDay:
+    """One local day of the care log, newest entry first."""
+
+    dog: DogCard
+    day: date
+    events: tuple[CareEvent, ...]
+    incidents: tuple[IncidentLine, ...]
+
+
+def list_dogs(actor: Actor) -> list[DogCard]:
+    """Return the dogs of the workspace, by name."""
+    return [_card(dog) for dog in dogs_readable_by(actor)]
+
+
+def read_dog(actor: Actor, dog_id: UUID, *, now: datetime) -> DogPage:
+    """Return a dog's page. Who may: whoever may read. Raises NotFound."""
+    dog = dog_readable_by(actor, dog_id)
+    programmes = dog.programmes.select_related("dog", "family").order_by("-arrival_on")
+    return DogPage(
+        dog=_card(dog),
+        household=dog.household.name,
+        age_weeks=age_weeks(dog.born_on, now.astimezone(actor.zone).date()),
+        weights=tuple(WeightLine(row.at, row.weight_kg) for row in dog.weights.order_by("-at")),
+        vet_dates=tuple((row.on, row.what) for row in dog.vet_dates.order_by("on")),
+        incidents=tuple(_incidents(dog, limit=20)),
+        programmes=tuple(head_of(actor, programme, now=now) for programme in programmes),
+    )
+
+
+def read_care_day(actor: Actor, dog_id: UUID, day: date) -> CareDay:
+    """Return one local day of a dog's care log. Who may: whoever may read. Raises NotFound."""
+    dog = dog_readable_by(actor, dog_id)
+    start, end = day_bounds(day, actor.zone)
+    events = list_care_events(dog, since=start, until=end)
+    return CareDay(
+        dog=_card(dog),
+        day=day,
+        events=tuple(reversed(events)),
+        incidents=tuple(line for line in _incidents(dog, limit=200) if start <= line.at < end),
+    )
+
+
+def _card(dog: Dog) -> DogCard:
+    return DogCard(**{field.name: getattr(dog, field.name) for field in fields(DogCard)})
+
+
+def _incidents(dog: Dog, *, limit: int) -> list[IncidentLine]:
+    rows: list[Incident] = list(dog.incidents.order_by("-at")[:limit])
+    return [
+        IncidentLine(
+            row.id, row.behaviour, row.at, row.place, row.antecedent, row.consequence, row.people_did,
+            row.supervised, row.note,
+        )
+        for row in rows
+    ]  # fmt: skip

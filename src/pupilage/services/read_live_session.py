@@ -1,0 +1,99 @@
+"""What the session screen shows: the tries so far, the decision with its reason, the next hold."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from pupilage.core.access import Actor
+from pupilage.core.catalogue.behaviour import Behaviour, Scoring, Step
+from pupilage.core.errors import NotFound
+from pupilage.core.training.decision import Action, Decision, decide
+from pupilage.core.training.evidence import Outcome, SessionKind, Trial
+from pupilage.core.training.fold import SessionRecord, fold_session
+from pupilage.core.training.holds import HoldTarget, next_target
+from pupilage.core.training.pace import reinforcement_per_min
+from pupilage.core.training.sets_of_five import judge_set_of_five
+from pupilage.storage.catalogue_files import load_catalogue
+from pupilage.storage.models import TrainingSession
+from pupilage.storage.queries.sessions import list_events, list_trials, session_readable_by
+
+
+@dataclass(frozen=True)
+class LiveSession:
+    """A session as it stands. step is where practice is now; next_step is where the decision leads.
+
+    per_min: reinforcers a minute, None while the session is too young; set_of_five: what the common practice would
+    do with the last complete set, None without one; next_hold: only for a behaviour scored as holds.
+    """
+
+    id: UUID
+    programme_id: UUID
+    dog: str
+    behaviour: Behaviour
+    step: Step
+    next_step: Step
+    record: SessionRecord
+    decision: Decision
+    set_of_five: Action | None
+    per_min: float | None
+    next_hold: HoldTarget | None
+
+    @property
+    def is_hold(self) -> bool:
+        return self.behaviour.scoring is Scoring.HOLD
+
+    @property
+    def is_probe(self) -> bool:
+        return self.record.kind is SessionKind.PROBE
+
+
+def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveSession:
+    """Return a session for its screen. Who may: whoever may read. Raises NotFound."""
+    row = session_readable_by(actor, session_id)
+    record = fold_session(list_events(actor, session_id))
+    behaviour = load_catalogue().find_behaviour(row.behaviour)
+    if record is None or behaviour is None:
+        raise NotFound("This session's behaviour is no longer in the catalogue; its record is still kept.")
+    step = behaviour.step(record.step) or behaviour.steps[0]
+    trials = _with_own(list_trials(row.programme, behaviour=behaviour.key), record)
+    decision = decide(
+        behaviour, step.key, trials, session_id=str(session_id), now=now, pieces_left=record.pieces_left
+    )
+    here = [t.outcome for t in record.trials if t.step == step.key and t.outcome is not Outcome.VOID]
+    return LiveSession(
+        id=session_id,
+        programme_id=row.programme_id,
+        dog=row.programme.dog.name,
+        behaviour=behaviour,
+        step=step,
+        next_step=behaviour.step(decision.step) or step,
+        record=record,
+        decision=decision,
+        set_of_five=judge_set_of_five(here),
+        per_min=reinforcement_per_min(record.trials, record.started_at, record.ended_at or now),
+        next_hold=_next_hold(behaviour, step, trials, record),
+    )
+
+
+def _with_own(trials: list[Trial], record: SessionRecord) -> list[Trial]:
+    """Return the behaviour's trials with this session's own as its log has them now."""
+    others = [trial for trial in trials if trial.session_id != record.session_id]
+    return sorted([*others, *record.trials], key=lambda trial: trial.at)
+
+
+def _next_hold(behaviour: Behaviour, step: Step, trials: list[Trial], record: SessionRecord) -> HoldTarget | None:
+    if behaviour.scoring is not Scoring.HOLD:
+        return None
+    holds = [trial.hold for trial in trials if trial.hold is not None and trial.step == step.key]
+    n_here = sum(trial.hold is not None for trial in record.trials)
+    return next_target(step.criterion.duration_s, holds, n_in_session=n_here)
+
+
+def find_open_session(actor: Actor, programme_id: UUID) -> UUID | None:
+    """Return the newest session of a programme that has not ended, if any."""
+    return (
+        TrainingSession.objects.filter(workspace_id=actor.workspace_id, programme_id=programme_id, ended_at=None)
+        .order_by("-started_at")
+        .values_list("id", flat=True)
+        .first()
+    )

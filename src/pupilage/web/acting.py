@@ -1,0 +1,30 @@
+"""Who acts in a request: the signed-in person's place in their workspace, language and time zone."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone, translation
+
+from pupilage.core.access import Actor
+from pupilage.services.find_actor import find_actor
+
+
+class ActorMiddleware:
+    """Sets `request.actor` for a signed-in person and activates their language and time zone."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        request.actor = find_actor(request.user.pk) if request.user.is_authenticated else None
+        actor: Actor | None = request.actor
+        if actor is None:
+            return self.get_response(request)
+        with translation.override(actor.language), timezone.override(actor.zone):
+            return self.get_response(request)
+
+
+def page_context(request: HttpRequest) -> dict[str, Any]:
+    """Return what every template may use."""
+    return {"actor": getattr(request, "actor", None)}

@@ -1,0 +1,101 @@
+"""The care log in words: what each entry is called, and the taps that write one."""
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext_lazy as _
+
+from pupilage.core.care.events import CareDetail, CareKind
+
+KIND_WORDS = {
+    CareKind.OUTING: _("Outside"),
+    CareKind.INDOORS: _("Indoors"),
+    CareKind.MEAL: _("Meal"),
+    CareKind.DRINK: _("Drink"),
+    CareKind.NAP: _("Nap"),
+    CareKind.CRATE: _("Crate"),
+    CareKind.PLAY: _("Play"),
+    CareKind.CHEW: _("Chew"),
+}
+DETAIL_WORDS = {
+    CareDetail.WEE: _("wee"),
+    CareDetail.POO: _("poo"),
+    CareDetail.BOTH: _("wee and poo"),
+    CareDetail.NOTHING: _("nothing"),
+    CareDetail.START: _("begins"),
+    CareDetail.END: _("ends"),
+}
+
+
+@dataclass(frozen=True)
+class Tap:
+    """A button that writes one entry: the value it sends, and its words."""
+
+    value: str
+    words: object
+
+
+def _tap(kind: CareKind, detail: CareDetail, words: object) -> Tap:
+    return Tap(f"{kind.value}:{detail.value}", words)
+
+
+TAP_ROWS = (
+    (
+        _("Outside"),
+        (
+            _tap(CareKind.OUTING, CareDetail.WEE, _("wee")),
+            _tap(CareKind.OUTING, CareDetail.POO, _("poo")),
+            _tap(CareKind.OUTING, CareDetail.BOTH, _("both")),
+            _tap(CareKind.OUTING, CareDetail.NOTHING, _("nothing")),
+        ),
+    ),
+    (
+        _("Indoors"),
+        (
+            _tap(CareKind.INDOORS, CareDetail.WEE, _("wee")),
+            _tap(CareKind.INDOORS, CareDetail.POO, _("poo")),
+        ),
+    ),
+    (
+        _("Nap"),
+        (
+            _tap(CareKind.NAP, CareDetail.START, _("asleep")),
+            _tap(CareKind.NAP, CareDetail.END, _("awake")),
+        ),
+    ),
+    (
+        _("Crate"),
+        (
+            _tap(CareKind.CRATE, CareDetail.START, _("in")),
+            _tap(CareKind.CRATE, CareDetail.END, _("out")),
+        ),
+    ),
+    (
+        _("Also"),
+        (
+            _tap(CareKind.DRINK, CareDetail.PLAIN, _("drink")),
+            _tap(CareKind.PLAY, CareDetail.PLAIN, _("play")),
+            _tap(CareKind.CHEW, CareDetail.PLAIN, _("chew")),
+        ),
+    ),
+)
+
+
+def kind_words(kind: CareKind) -> str:
+    """Return what a kind of entry is called."""
+    return str(KIND_WORDS.get(kind, kind.value))
+
+
+def entry_words(kind: CareKind, detail: CareDetail) -> str:
+    """Return what an entry of the care log says, such as “Outside: wee”."""
+    if detail is CareDetail.PLAIN:
+        return kind_words(kind)
+    return f"{kind_words(kind)}: {DETAIL_WORDS[detail]}"
+
+
+def read_tap(value: str) -> tuple[CareKind, CareDetail] | None:
+    """Return the kind and detail that a button sends, or None for a value that no button has."""
+    kind, _colon, detail = value.partition(":")
+    try:
+        return CareKind(kind), CareDetail(detail)
+    except ValueError:
+        return None

@@ -1,0 +1,27 @@
+"""Every refusal becomes a page that says what is wrong and what to do; each kind has its HTTP status here."""
+
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from pupilage.core.errors import PupilageError
+from pupilage.web.words import said_problems
+
+STATUS_OF = {"invalid": 400, "forbidden": 403, "not-found": 404, "conflict": 409, "not-enough": 409, "storage": 507}
+
+
+class FailureMiddleware:
+    """Turns Pupilage's own errors into a page."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
+        if not isinstance(error, PupilageError):
+            return None
+        context = {"sentences": said_problems(error)}
+        return render(request, "pupilage/failure.html", context, status=STATUS_OF.get(error.code, 400))

@@ -1,0 +1,76 @@
+"""A live session as JSON for the screen, its sentences in the language of the request."""
+
+from typing import Any
+
+from django.utils.translation import gettext
+
+from pupilage.core.training.decision import Action
+from pupilage.core.training.evidence import Outcome, Trial
+from pupilage.reports.formatting import show_chance, show_seconds
+from pupilage.services.read_live_session import LiveSession
+from pupilage.web.words import said
+
+
+def action_word(action: Action) -> str:
+    """Return the word for a decision."""
+    return {
+        Action.RAISE: gettext("Raise"),
+        Action.KEEP: gettext("Keep"),
+        Action.LOWER: gettext("Lower"),
+        Action.PAUSE: gettext("Pause"),
+    }[action]
+
+
+def live_state(live: LiveSession) -> dict[str, Any]:
+    """Return what the session screen draws. Every text is ready to show; the screen makes no sentence itself."""
+    record, decision = live.record, live.decision
+    belief = decision.belief
+    low, high = belief.interval()
+    tried = [trial for trial in record.trials if trial.outcome is not Outcome.VOID]
+    return {
+        "id": str(live.id),
+        "ended": record.ended_at is not None,
+        "step": live.step.key,
+        "step_summary": live.step.summary,
+        "pieces_left": record.pieces_left,
+        "reinforcer": record.reinforcer,
+        "trials": [_trial(trial) for trial in record.trials],
+        "n": len(tried),
+        "n_met": sum(trial.outcome is Outcome.MET for trial in tried),
+        "per_min": None if live.per_min is None else f"{live.per_min:.1f}",
+        "decision": {
+            "action": decision.action.value,
+            "word": gettext("Not enough yet") if not decision.enough else action_word(decision.action),
+            "reason": said(decision.reason),
+            "step": live.next_step.key,
+            "step_summary": live.next_step.summary,
+        },
+        "chance": gettext("{mean}, likely {low} to {high}").format(
+            mean=show_chance(belief.mean), low=show_chance(low), high=show_chance(high)
+        ),
+        "set_of_five": None if live.set_of_five is None else action_word(live.set_of_five),
+        "open_hold": _open_hold(live),
+        "next_hold": None
+        if live.next_hold is None
+        else {
+            "target_s": live.next_hold.target_s,
+            "text": show_seconds(live.next_hold.target_s),
+            "reason": said(live.next_hold.reason),
+        },
+    }
+
+
+def _trial(trial: Trial) -> dict[str, Any]:
+    return {
+        "event": trial.event_id,
+        "outcome": trial.outcome.value,
+        "held": show_seconds(trial.hold.held_s) if trial.hold else None,
+        "step": trial.step,
+    }
+
+
+def _open_hold(live: LiveSession) -> dict[str, Any] | None:
+    event = live.record.open_hold
+    if event is None:
+        return None
+    return {"id": event.id, "at": event.at.isoformat(), "target_s": event.payload["target_s"]}

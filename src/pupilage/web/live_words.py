@@ -1,0 +1,37 @@
+"""The words that the session screen's script shows; it has none of its own."""
+
+from django.utils.translation import gettext
+
+
+def live_words() -> dict[str, str]:
+    """Return every text that the script may have to show."""
+    return {
+        "met": gettext("Met"),
+        "missed": gettext("Missed"),
+        "helped": gettext("Helped"),
+        "void": gettext("Void"),
+        "released": gettext("Released"),
+        "broke": gettext("Broke"),
+        "tries": gettext("{met} of {n} met"),
+        "no_tries": gettext("No tries yet"),
+        "per_min": gettext("{n} rewards a minute"),
+        "pieces": gettext("{n} pieces left"),
+        "pouch_empty": gettext("The pouch is empty"),
+        "unsent": gettext("{n} not sent yet; kept on this device"),
+        "all_sent": gettext("All saved"),
+        "offline": gettext("Pupilage does not answer. Go on: every tap is kept on this device."),
+        "sign_in_again": gettext("Signed out. Every tap is kept on this device; sign in again to send them."),
+        "other_owner": gettext("Taps of another account are kept on this device; sign in with that account."),
+        "refused": gettext("Refused: {reason}"),
+        "not_stored": gettext(
+            "This tap could not be stored on the device: {reason}. Free some space and tap again."
+        ),
+        "end": gettext("End session"),
+        "end_sure": gettext("Tap again to end"),
+        "start_hold": gettext("Start: hold for {target}"),
+        "asked": gettext("asked: {target}"),
+        "go_to_step": gettext("Go to: {step}"),
+        "set_of_five": gettext("Sets of five would say: {word}"),
+        "latency": gettext("Cue to behaviour: {n} s"),
+        "number_of_try": gettext("Try {n}: {word}"),
+    }

@@ -1,0 +1,223 @@
+// The session screen. It decides nothing: it writes events, and draws what the engine says of them.
+
+import { Queue } from "./queue.js";
+
+const page = document.getElementById("page");
+const words = JSON.parse(document.getElementById("words").textContent);
+const sessionId = page.dataset.session;
+const queue = new Queue({ owner: page.dataset.owner, pushAddress: page.dataset.push, tokenAddress: page.dataset.token });
+
+let state = JSON.parse(document.getElementById("state").textContent);
+let unsent = [];
+let cueAt = null;
+let latency = null;
+let endAsked = null;
+let ending = false;
+
+const part = (id) => document.getElementById(id);
+const fill = (text, values) => text.replace(/\{(\w+)\}/g, (whole, name) => values[name] ?? whole);
+const MARKS = { met: "|", missed: "–", helped: "h", void: "v" };
+
+// ---- what stands: the engine's state with the events that it has not seen yet -------------------------------
+
+function standing() {
+  const trials = state.trials.map((trial) => ({ ...trial, unsent: false }));
+  let hold = state.open_hold;
+  let pieces = state.pieces_left;
+  for (const event of unsent.filter((one) => one.session_id === sessionId)) {
+    const given = event.payload.pieces ?? 0;
+    if (event.kind === "trial") trials.push({ event: event.id, outcome: event.payload.outcome, held: null, unsent: true });
+    if (event.kind === "hold-started") hold = { id: event.id, at: event.at, target_s: event.payload.target_s };
+    if (event.kind === "hold-broke" || event.kind === "hold-released") {
+      const target = hold?.target_s ?? 0;
+      const broke = event.kind === "hold-broke";
+      const outcome = event.payload.held_s >= target ? "met" : broke ? "missed" : "void";
+      trials.push({ event: event.id, outcome, held: `${event.payload.held_s} s`, unsent: true });
+      hold = null;
+    }
+    if (event.kind === "reinforcer-changed") pieces = event.payload.pieces;
+    else if (pieces !== null && ["trial", "hold-broke", "hold-released"].includes(event.kind)) pieces = Math.max(0, pieces - given);
+    if (event.kind === "withdrawn") {
+      const index = trials.findIndex((trial) => trial.event === event.payload.event);
+      if (index >= 0) trials.splice(index, 1);
+      if (hold?.id === event.payload.event) hold = null;
+    }
+  }
+  return { trials, hold, pieces };
+}
+
+// ---- drawing ----------------------------------------------------------------------------------------------
+
+function draw() {
+  const now = standing();
+  const tried = now.trials.filter((trial) => trial.outcome !== "void");
+  const met = tried.filter((trial) => trial.outcome === "met").length;
+  part("tries").textContent = tried.length ? fill(words.tries, { met, n: tried.length }) : words.no_tries;
+  part("chance").textContent = state.n ? state.chance : "";
+  part("pace").textContent = state.per_min === null ? "" : fill(words.per_min, { n: state.per_min });
+  part("pieces").textContent = now.pieces === null ? "" : now.pieces ? fill(words.pieces, { n: now.pieces }) : words.pouch_empty;
+  part("latency").textContent = latency === null ? "" : fill(words.latency, { n: latency.toFixed(1) });
+  part("step").textContent = state.step_summary;
+  part("choose-step").value = state.step;
+  drawMarks(now.trials);
+  drawAdvice();
+  if (page.dataset.hold === "yes") drawHold(now.hold);
+  part("undo").disabled = !now.trials.length && !now.hold;
+  part("saved").textContent = unsent.length ? fill(words.unsent, { n: unsent.length }) : words.all_sent;
+  page.dataset.unsent = unsent.length;
+  page.dataset.tries = tried.length;
+}
+
+function drawMarks(trials) {
+  part("marks").replaceChildren(...trials.map((trial, index) => {
+    const item = document.createElement("li");
+    item.className = trial.unsent ? `${trial.outcome} unsent` : trial.outcome;
+    item.textContent = trial.held ? `${MARKS[trial.outcome]} ${trial.held}` : MARKS[trial.outcome];
+    item.setAttribute("aria-label", fill(words.number_of_try, { n: index + 1, word: words[trial.outcome] }));
+    return item;
+  }));
+}
+
+function drawAdvice() {
+  const advice = state.decision;
+  part("advice-word").textContent = advice.word;
+  part("advice-reason").textContent = advice.reason;
+  part("set-of-five").textContent = state.set_of_five ? fill(words.set_of_five, { word: state.set_of_five }) : "";
+  const go = part("go-to-step");
+  go.hidden = advice.step === state.step;
+  go.textContent = fill(words.go_to_step, { step: advice.step_summary });
+}
+
+function drawHold(hold) {
+  part("timer").hidden = !hold;
+  part("start-hold").hidden = Boolean(hold);
+  part("released").hidden = !hold;
+  part("broke").hidden = !hold;
+  part("start-hold").textContent = fill(words.start_hold, { target: state.next_hold.text });
+  if (hold) part("asked").textContent = fill(words.asked, { target: `${hold.target_s} s` });
+}
+
+function tick() {
+  if (page.dataset.hold !== "yes") return;
+  const hold = standing().hold;
+  if (hold) part("elapsed").textContent = ((Date.now() - Date.parse(hold.at)) / 1000).toFixed(1);
+}
+
+function trouble(text) {
+  part("trouble").hidden = !text;
+  part("trouble").textContent = text ?? "";
+}
+
+// ---- writing ----------------------------------------------------------------------------------------------
+
+async function write(kind, payload) {
+  const tapped = performance.now();
+  try {
+    unsent.push(await queue.append({ sessionId, kind, payload }));
+  } catch (error) {
+    trouble(fill(words.not_stored, { reason: error?.message ?? "" }));
+    return;
+  }
+  draw();
+  performance.measure("tap-to-kept", { start: tapped, end: performance.now() });
+  await send();
+  performance.measure("tap-to-stored", { start: tapped, end: performance.now() });
+}
+
+async function send() {
+  const reply = await queue.push();
+  unsent = unsent.filter((event) => !reply.settled.has(event.id));
+  if (reply.sessions[sessionId]) state = reply.sessions[sessionId];
+  const said = { "signed-out": words.sign_in_again, "other-owner": words.other_owner };
+  if (!reply.ok) trouble(said[reply.why] ?? words.offline);
+  else trouble(reply.refused.length ? fill(words.refused, { reason: reply.refused[0].reason }) : null);
+  draw();
+  if (reply.ok && ending && state.ended) location.assign(page.dataset.record);
+}
+
+function trial(outcome) {
+  const payload = { outcome, pieces: outcome === "met" || outcome === "helped" ? 1 : 0 };
+  if (cueAt !== null && outcome !== "missed") {
+    latency = (performance.now() - cueAt) / 1000;
+    payload.latency_s = Math.round(latency * 100) / 100;
+  }
+  cueAt = null;
+  return write("trial", payload);
+}
+
+function startHold() {
+  if (!standing().hold) return write("hold-started", { target_s: state.next_hold.target_s });
+}
+
+function endHold(kind) {
+  const hold = standing().hold;
+  if (!hold) return;
+  const held = Math.max(0, Math.round((Date.now() - Date.parse(hold.at)) / 10) / 100);
+  return write(kind, { hold: hold.id, held_s: held, pieces: kind === "hold-released" ? 1 : 0 });
+}
+
+function takeBack() {
+  const now = standing();
+  const last = now.hold ?? now.trials.at(-1);
+  if (last) return write("withdrawn", { event: last.id ?? last.event });
+}
+
+function end() {
+  if (endAsked === null) {
+    part("end").textContent = words.end_sure;
+    endAsked = setTimeout(() => { endAsked = null; part("end").textContent = words.end; }, 4000);
+    return;
+  }
+  clearTimeout(endAsked);
+  ending = true;
+  return write("session-ended", {});
+}
+
+function changeStep(step) {
+  latency = null;
+  return write("step-changed", { step });
+}
+
+// ---- taps and keys ----------------------------------------------------------------------------------------
+
+const taps = {
+  met: () => trial("met"),
+  missed: () => trial("missed"),
+  helped: () => trial("helped"),
+  cue: () => { cueAt = performance.now(); latency = null; part("latency").textContent = "…"; },
+  "start-hold": startHold,
+  released: () => endHold("hold-released"),
+  broke: () => endHold("hold-broke"),
+  undo: takeBack,
+  end,
+  "go-to-step": () => changeStep(state.decision.step),
+  refill: () => write("reinforcer-changed", { reinforcer: state.reinforcer, pieces: Number(part("pouch").value || 0) }),
+  "keep-note": () => { const text = part("note").value.trim(); part("note").value = ""; if (text) return write("note", { text }); },
+};
+for (const [id, tap] of Object.entries(taps)) part(id)?.addEventListener("click", tap);
+part("choose-step").addEventListener("change", (event) => changeStep(event.target.value));
+
+function press(key) {
+  if (page.dataset.hold === "yes") {
+    const running = Boolean(standing().hold);
+    return { PageDown: running ? taps.released : taps["start-hold"], PageUp: taps.broke, u: taps.undo }[key];
+  }
+  return { PageDown: taps.met, PageUp: taps.missed, b: taps.helped, ".": taps.helped, u: taps.undo }[key];
+}
+document.addEventListener("keydown", (event) => {
+  if (event.repeat || event.ctrlKey || event.metaKey || /INPUT|SELECT|TEXTAREA/.test(event.target.tagName)) return;
+  const tap = press(event.key.length === 1 ? event.key.toLowerCase() : event.key);
+  if (!tap) return;
+  event.preventDefault();
+  tap();
+});
+
+addEventListener("online", send);
+document.addEventListener("visibilitychange", () => { if (!document.hidden) send(); });
+setInterval(() => { if (unsent.length) send(); }, 5000);
+setInterval(tick, 100);
+
+unsent = await queue.own();
+draw();
+page.dataset.ready = "yes";
+await send();

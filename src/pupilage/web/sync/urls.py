@@ -1,0 +1,9 @@
+from django.urls import path
+
+from pupilage.web.sync import views
+
+urlpatterns = [
+    path("token/", views.token, name="sync-token"),
+    path("push/", views.push, name="sync-push"),
+    path("sessions/<uuid:session_id>/", views.session, name="sync-session"),
+]

@@ -1,0 +1,42 @@
+"""Where practice stands."""
+
+from engine_cases import WAIT, day, series
+from pupilage.core.training.evidence import SessionKind
+from pupilage.core.training.standing import current_step
+
+
+def probe(letters, step):
+    return series(letters, step=step, session=f"probe-{step}", kind=SessionKind.PROBE)
+
+
+def test_nothing_known_begins_at_the_first_step():
+    assert current_step(WAIT, []) == "a"
+
+
+def test_step_follows_the_last_trial():
+    assert current_step(WAIT, series("mmmx", step="b")) == "b"
+
+
+def test_raise_earned_at_the_end_of_a_session_carries_to_the_next():
+    assert current_step(WAIT, series("m" * 8, step="b")) == "c"
+
+
+def test_lower_at_the_end_carries_too_and_the_first_step_is_the_floor():
+    assert current_step(WAIT, series("xxx", step="b")) == "a"
+    assert current_step(WAIT, series("xxx", step="a")) == "a"
+
+
+def test_baseline_begins_at_the_highest_step_met_cold():
+    probes = [*probe("mmmmm", "a"), *probe("mmmxm", "b"), *probe("mxxmx", "c")]
+    assert current_step(WAIT, probes) == "b"
+    assert current_step(WAIT, probe("xxx", "c")) == "a"
+    assert current_step(WAIT, probe("v", "c")) == "a"
+
+
+def test_training_outweighs_the_baseline():
+    assert current_step(WAIT, [*probe("mmmmm", "c"), *series("mm", step="a", start=day(1))]) == "a"
+
+
+def test_step_that_left_the_catalogue_is_passed_over():
+    assert current_step(WAIT, [*series("mm", step="b"), *series("mm", step="gone", start=day(1))]) == "b"
+    assert current_step(WAIT, series("mm", step="gone")) == "a"
