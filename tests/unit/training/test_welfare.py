@@ -91,9 +91,9 @@ def test_step_that_has_left_the_catalogue_is_no_lower():
 
 
 def test_steady_session_is_stopped_for_its_latency_in_at_most_three_percent():
-    """Seeded simulation: log-normal latencies, median 1 s, sd of the log 0.4 (from memory), 14 trials judged in turn.
+    """Seeded simulation: log-normal latencies, median 1 s, sd of the log 0.4 (from memory).
 
-    2,000 sessions: a Monte-Carlo standard error of 0.4 % at 3 %, so a bound of 4 %.
+    14 trials judged in turn. 2,000 sessions: a Monte-Carlo standard error of 0.4 % at 3 %, so a bound of 4 %.
     """
     rng = np.random.default_rng(20310504)
     stopped = 0

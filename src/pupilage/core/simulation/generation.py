@@ -1,0 +1,96 @@
+"""A whole scenario from one seed: ten days of a three-week stay, up to now."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+import numpy as np
+from numpy.random import Generator
+
+from pupilage.core.catalogue.behaviour import Catalogue
+from pupilage.core.errors import InvalidInput, Problem
+from pupilage.core.simulation.care_log import write_care
+from pupilage.core.simulation.course import Course, begin_course
+from pupilage.core.simulation.happenings import story_behaviours, write_incidents
+from pupilage.core.simulation.lessons import LESSONS
+from pupilage.core.simulation.people import draw_people, draw_pup, draw_resident, list_reinforcers, list_vet_dates
+from pupilage.core.simulation.scenario import Scenario, ScenarioDog, ScenarioGoal, ScenarioReinforcer
+from pupilage.core.simulation.stay import DAYS_DONE, Stay, stay_of
+from pupilage.core.simulation.teaching import Teaching, count_sessions, pouch_food_g, teach
+from pupilage.core.simulation.timetable import Activity, draw_start, lay_out_day
+
+USUAL_POUCH_G = 20.0
+"""Set aside from today's bowl for sessions still to come."""
+
+FED_BEFORE_ARRIVAL = 0.25
+"""The part of the first day's food that the pup had eaten where it came from."""
+
+
+def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezone: str) -> Scenario:
+    """Return a household in the middle of a programme, invented from the seed.
+
+    The pup came ten local days before `now`; nothing is later than `now`. The same arguments give equal values.
+    now: aware; catalogue: must hold the behaviours of `lessons` and of `happenings`; timezone: an IANA name.
+
+    Raises InvalidInput for a naive `now`, an unknown zone, or keys that the catalogue does not hold.
+    """
+    _require_keys(catalogue)
+    stay = stay_of(now, timezone)
+    rng = np.random.default_rng(seed)
+    people, pup, resident = draw_people(rng), draw_pup(rng, stay), draw_resident(rng, stay)
+    reinforcers = list_reinforcers()
+    courses = [begin_course(catalogue.behaviours[lesson.behaviour], lesson.traits, rng) for lesson in LESSONS]
+    days = _lay_out_days(stay, len(courses), rng)
+    teaching = teach(courses, days, stay, rng)
+    return Scenario(
+        timezone=timezone,
+        trainer=people.trainer,
+        household=people.household,
+        family=people.family,
+        pup=pup,
+        resident=resident,
+        arrival_on=stay.arrival_on,
+        handover_on=stay.handover_on,
+        reinforcers=reinforcers,
+        goals=_goals(courses),
+        vet_dates=list_vet_dates(stay),
+        sessions=teaching.sessions,
+        care_events=write_care(days, _bowls_g(pup, teaching, reinforcers), stay, rng),
+        incidents=write_incidents(days, stay, rng),
+    )
+
+
+def _require_keys(catalogue: Catalogue) -> None:
+    """Refuse a catalogue that lacks something the scenario is about, naming every missing key at once."""
+    template = "The scenario needs “{key}”, which this catalogue does not hold; load the bundled catalogue."
+    taught = [lesson.behaviour for lesson in LESSONS if catalogue.find_behaviour(lesson.behaviour) is None]
+    unwanted = [key for key in story_behaviours() if catalogue.find_unwanted(key) is None]
+    problems = [Problem("catalogue", template, key=key) for key in (*taught, *unwanted)]
+    if problems:
+        raise InvalidInput(problems)
+
+
+def _lay_out_days(stay: Stay, n_courses: int, rng: Generator) -> list[list[Activity]]:
+    return [
+        lay_out_day(
+            rng,
+            number=number,
+            starts_min=draw_start(rng, number),
+            n_sessions=count_sessions(rng, number, n_courses),
+        )
+        for number in stay.numbers()
+    ]
+
+
+def _goals(courses: Sequence[Course]) -> list[ScenarioGoal]:
+    return [ScenarioGoal(c.behaviour.key, c.behaviour.target, c.behaviour.weight) for c in courses]
+
+
+def _bowls_g(pup: ScenarioDog, teaching: Teaching, reinforcers: Sequence[ScenarioReinforcer]) -> list[float]:
+    """Return the grams that go into the bowl on each day: the ration less what came out of the pouch."""
+    ration_g, kcal_per_100g = pup.daily_food_g or 0.0, pup.food_kcal_per_100g or 1.0
+    bowls_g = [
+        ration_g - pouch_food_g(teaching.n_fed.get(number, {}), reinforcers, kcal_per_100g)
+        for number in range(DAYS_DONE)
+    ]
+    bowls_g[0] -= FED_BEFORE_ARRIVAL * ration_g
+    return [*bowls_g, ration_g - USUAL_POUCH_G]

@@ -1,0 +1,125 @@
+"""The incidents of the stay. One pattern is planted: most come unwatched, just after the evening round of play."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from numpy.random import Generator
+
+from pupilage.core.incidents.record import Incident
+from pupilage.core.simulation.chance import between, draw_id, pick, pick_some, whole
+from pupilage.core.simulation.stay import DAYS_DONE, Stay
+from pupilage.core.simulation.timetable import Activity, ActivityKind
+
+EVENING_MIN = 18 * 60
+MORNING_MIN = 8 * 60
+"""Neighbours, visitors and steps on the stairs come no earlier."""
+
+
+@dataclass(frozen=True)
+class Story:
+    """What an incident of one kind looks like, and after which activity it comes."""
+
+    behaviour: str
+    after: ActivityKind
+    place: str
+    antecedent: str
+    consequence: str
+    people_did: str
+    supervised: bool = True
+
+
+PLANTED = (
+    Story(
+        "mouthing-hands",
+        ActivityKind.PLAY,
+        "living room",
+        "Play had just ended; the trainer was in the kitchen, and nobody minded the pup.",
+        "A guest pulled the hands away, and the pup came after them.",
+        "The trainer came back, gave a chew, and let the pup rest behind the gate.",
+        supervised=False,
+    ),
+    Story(
+        "chewing-household-things",
+        ActivityKind.PLAY,
+        "living room",
+        "Play had just ended; nobody was in the room.",
+        "A minute of chewing on a table leg.",
+        "Swapped for a chew; shoes and cables put away.",
+        supervised=False,
+    ),
+)
+
+SCATTERED = (
+    Story(
+        "mouthing-hands",
+        ActivityKind.SESSION,
+        "kitchen",
+        "Reached for the food in the hand.",
+        "The hand closed; no food.",
+        "Opened the hand again when the mouth was soft.",
+    ),
+    Story(
+        "counter-stealing",
+        ActivityKind.MEAL,
+        "kitchen",
+        "Bread stood at the edge of the table.",
+        "A piece of bread.",
+        "Put food out of reach; paid for four paws on the floor.",
+        supervised=False,
+    ),
+    Story(
+        "barking-at-door",
+        ActivityKind.CHEW,
+        "hall",
+        "Steps on the stairs outside.",
+        "The steps went away.",
+        "Scattered some kibble on the mat, and waited for quiet.",
+    ),
+    Story(
+        "jumping-up",
+        ActivityKind.OUTING,
+        "front door",
+        "A neighbour bent down to say hello.",
+        "Was stroked while jumping.",
+        "Asked the neighbour to wait for four paws on the floor.",
+    ),
+)
+
+
+def story_behaviours() -> list[str]:
+    """Return the keys of the unwanted behaviours that the stories need."""
+    return sorted({story.behaviour for story in (*PLANTED, *SCATTERED)})
+
+
+def write_incidents(days: Sequence[Sequence[Activity]], stay: Stay, rng: Generator) -> list[Incident]:
+    """Return five to seven incidents after evening play and three to six others, in time order."""
+    planted = [_tell(pick(rng, PLANTED), number, days, stay, rng) for number in _days(rng, 5, 7)]
+    others = [_tell(pick(rng, SCATTERED), number, days, stay, rng) for number in _days(rng, 3, 6)]
+    return sorted((*planted, *others), key=lambda incident: incident.at)
+
+
+def _days(rng: Generator, low: int, high: int) -> list[int]:
+    return pick_some(rng, range(DAYS_DONE), whole(rng, low, high))
+
+
+def _tell(story: Story, number: int, days: Sequence[Sequence[Activity]], stay: Stay, rng: Generator) -> Incident:
+    """Return the incident: shortly after an activity of the story's kind, the evening one for evening play."""
+    moments = _moments(story, days[number])
+    at_min = pick(rng, moments) + between(rng, 0.4, 1.6)
+    return Incident(
+        id=draw_id(rng),
+        behaviour=story.behaviour,
+        at=stay.instant(number, at_min),
+        place=story.place,
+        antecedent=story.antecedent,
+        consequence=story.consequence,
+        people_did=story.people_did,
+        supervised=story.supervised,
+    )
+
+
+def _moments(story: Story, activities: Sequence[Activity]) -> list[float]:
+    """Return the minutes at which the story can happen; a day without such a moment offers any outing."""
+    earliest_min = EVENING_MIN if story in PLANTED else MORNING_MIN
+    moments = [a.end_min for a in activities if a.kind is story.after and a.start_min >= earliest_min]
+    return moments or [a.end_min for a in activities if a.kind is ActivityKind.OUTING]

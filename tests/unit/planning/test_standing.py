@@ -1,0 +1,143 @@
+"""Where each goal stands, and how the sessions that are left are shared."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from pupilage.core.catalogue.behaviour import Catalogue
+from pupilage.core.catalogue.loading import load_bundled
+from pupilage.core.planning.standing import Frame, GoalAim, share_sessions, stand
+from pupilage.core.training.evidence import Outcome, SessionKind, Trial
+
+NOW = datetime(2026, 5, 12, 18, 0, tzinfo=UTC)
+FRAME = Frame(
+    born_on=date(2026, 2, 25),
+    arrival_on=date(2026, 5, 2),
+    handover_on=date(2026, 5, 23),
+    sessions_a_day=4,
+    zone=ZoneInfo("Europe/Lisbon"),
+)
+
+
+@pytest.fixture(scope="module")
+def catalogue() -> Catalogue:
+    return load_bundled()
+
+
+def some_trials(
+    behaviour: str,
+    step: str,
+    outcomes: str,
+    *,
+    kind: SessionKind = SessionKind.TRAINING,
+    at: datetime = NOW - timedelta(hours=3),
+) -> list[Trial]:
+    words = {"m": Outcome.MET, "x": Outcome.MISSED, "v": Outcome.VOID}
+    return [
+        Trial(f"{behaviour}{kind}{at}{n}", f"session {at}", at + timedelta(seconds=8 * n), behaviour, step, words[o], kind)
+        for n, o in enumerate(outcomes)
+    ]
+
+
+def test_goal_without_a_trial_stands_at_the_first_step_with_no_forecast(catalogue: Catalogue) -> None:
+    sit = catalogue.behaviours["sit"]
+    (standing,) = stand([GoalAim("sit", sit.target, 3)], [], catalogue=catalogue, frame=FRAME, now=NOW)
+    assert standing.step == sit.steps[0]
+    assert standing.forecast.p is None
+    assert standing.baseline is None
+    assert (standing.n_trials, standing.n_sessions, standing.last_trained_at) == (0, 0, None)
+    assert not standing.at_target
+
+
+def test_probes_are_the_baseline_and_no_training(catalogue: Catalogue) -> None:
+    sit = catalogue.behaviours["sit"]
+    probes = some_trials("sit", sit.steps[0].key, "mxmv", kind=SessionKind.PROBE)
+    (standing,) = stand([GoalAim("sit", sit.target, 3)], probes, catalogue=catalogue, frame=FRAME, now=NOW)
+    assert standing.baseline is not None
+    assert (standing.baseline.n_met, standing.baseline.n_missed) == (2, 1)
+    assert standing.n_sessions == 0
+    assert standing.n_sessions_today == 1
+    assert standing.decision.belief.n == 0
+
+
+def test_training_moves_the_standing_up_after_enough_met_trials(catalogue: Catalogue) -> None:
+    sit = catalogue.behaviours["sit"]
+    trials = some_trials("sit", sit.steps[0].key, "m" * 10)
+    (standing,) = stand([GoalAim("sit", sit.target, 3)], trials, catalogue=catalogue, frame=FRAME, now=NOW)
+    assert standing.step == sit.steps[1]
+    assert standing.n_trials == 10
+
+
+def test_prerequisite_that_nobody_has_met_is_named(catalogue: Catalogue) -> None:
+    behaviour = next(b for b in catalogue.behaviours.values() if b.prerequisites)
+    needed = behaviour.prerequisites[0]
+    aim = GoalAim(behaviour.key, behaviour.target, 3)
+    (standing,) = stand([aim], [], catalogue=catalogue, frame=FRAME, now=NOW)
+    assert needed in standing.lacking
+    tried = some_trials(needed, catalogue.behaviours[needed].steps[0].key, "m")
+    (standing,) = stand([aim], tried, catalogue=catalogue, frame=FRAME, now=NOW)
+    assert needed not in standing.lacking
+
+
+def test_goal_whose_step_has_left_the_catalogue_is_left_out(catalogue: Catalogue) -> None:
+    aims = [GoalAim("sit", "no-such-step", 3), GoalAim("no-such-behaviour", "a", 3)]
+    assert stand(aims, [], catalogue=catalogue, frame=FRAME, now=NOW) == []
+
+
+def test_pup_that_is_too_young_is_not_old_enough(catalogue: Catalogue) -> None:
+    behaviour = max(catalogue.behaviours.values(), key=lambda b: b.min_age_weeks)
+    born = date(2026, 5, 12) - timedelta(weeks=behaviour.min_age_weeks) + timedelta(days=1)
+    aim = GoalAim(behaviour.key, behaviour.target, 3)
+    for days, expected in ((0, False), (1, True)):
+        frame = replace(FRAME, born_on=born - timedelta(days=days))
+        (standing,) = stand([aim], [], catalogue=catalogue, frame=frame, now=NOW)
+        assert standing.old_enough is expected
+
+
+def test_share_of_sessions_never_exceeds_what_fits_or_two_a_day(catalogue: Catalogue) -> None:
+    aims = [GoalAim(b.key, b.target, b.weight) for b in catalogue.behaviours.values()]
+    steps = {aim.behaviour: catalogue.behaviours[aim.behaviour].steps[0].key for aim in aims}
+    shares = share_sessions(aims, steps, catalogue=catalogue, frame=FRAME, now=NOW)
+    days = FRAME.days_left(NOW)
+    assert days == 11
+    assert abs(sum(shares.values()) - days * FRAME.sessions_a_day) <= len(aims) / 2
+    (alone,) = share_sessions(aims[:1], steps, catalogue=catalogue, frame=FRAME, now=NOW).values()
+    assert alone == 2 * days
+
+
+def test_weightier_goal_gets_more_of_the_sessions(catalogue: Catalogue) -> None:
+    sit, down = catalogue.behaviours["sit"], catalogue.behaviours["down"]
+    steps = {"sit": sit.steps[0].key, "down": down.steps[0].key}
+    aims = [GoalAim("sit", sit.steps[4].key, 5), GoalAim("down", down.steps[4].key, 2)]
+    shares = share_sessions(aims, steps, catalogue=catalogue, frame=replace(FRAME, sessions_a_day=2), now=NOW)
+    assert shares["sit"] > shares["down"] > 0
+
+
+def test_nothing_is_left_on_the_day_of_the_handover(catalogue: Catalogue) -> None:
+    sit = catalogue.behaviours["sit"]
+    late = datetime(2026, 5, 23, 8, 0, tzinfo=UTC)
+    (standing,) = stand([GoalAim("sit", sit.target, 3)], [], catalogue=catalogue, frame=FRAME, now=late)
+    assert standing.sessions_left == 0
+
+
+@pytest.mark.parametrize(
+    ("handover", "at", "days"),
+    [
+        # Europe/Lisbon changes its clocks on 29 March and 25 October 2026 (IANA time zone database)
+        (date(2026, 4, 4), datetime(2026, 3, 28, 23, 30, tzinfo=UTC), 7),
+        (date(2026, 4, 4), datetime(2026, 3, 29, 23, 30, tzinfo=UTC), 5),
+        (date(2026, 10, 31), datetime(2026, 10, 24, 22, 30, tzinfo=UTC), 7),
+        (date(2026, 10, 31), datetime(2026, 10, 24, 23, 30, tzinfo=UTC), 6),
+        (date(2026, 10, 31), datetime(2026, 10, 25, 23, 30, tzinfo=UTC), 6),
+    ],
+)
+def test_days_left_count_local_days_across_a_change_of_the_clocks(handover: date, at: datetime, days: int) -> None:
+    assert replace(FRAME, handover_on=handover).days_left(at) == days
+
+
+def test_day_number_is_one_on_the_day_of_arrival() -> None:
+    assert FRAME.day_number(datetime(2026, 5, 2, 7, tzinfo=UTC)) == 1
+    assert FRAME.day_number(NOW) == 11
+    assert FRAME.n_days == 21
