@@ -23,7 +23,7 @@ class Restored:
 def restore(backup: Path, *, now: datetime) -> Restored:
     """Put a copy of a backup in the place of the database; the former one is kept under a dated name.
 
-    The copy is brought up to date and gets a new database id, so that phones notice. The backup itself is not touched.
+    The copy is brought up to date and gets a new database id, so that phones notice. The backup stays as it is.
     Who may: the command line on the machine itself, while no server runs on the database.
     Raises StorageTrouble or Conflict, and then leaves the database as it was.
     """

@@ -25,6 +25,10 @@ def whole_file(target: Path) -> Iterator[Path]:
         require_free(target)
         unfinished.rename(target)
         sync_folder(target.parent)
+    except OSError as error:
+        if error.filename in {None, str(unfinished)}:
+            error.filename = str(target)
+        raise
     finally:
         for left in (unfinished, *siblings(unfinished)):
             left.unlink(missing_ok=True)

@@ -92,10 +92,7 @@ def entry_words(kind: CareKind, detail: CareDetail) -> str:
     return f"{kind_words(kind)}: {DETAIL_WORDS[detail]}"
 
 
-def read_tap(value: str) -> tuple[CareKind, CareDetail] | None:
-    """Return the kind and detail that a button sends, or None for a value that no button has."""
+def read_tap(value: str) -> tuple[CareKind, CareDetail]:
+    """Return the kind and detail that a button sends; the form has refused any other value."""
     kind, _colon, detail = value.partition(":")
-    try:
-        return CareKind(kind), CareDetail(detail)
-    except ValueError:
-        return None
+    return CareKind(kind), CareDetail(detail)

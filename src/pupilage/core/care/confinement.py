@@ -39,6 +39,10 @@ class Trigger(StrEnum):
     LEFT_CRATE = "left-crate"
 
 
+ENDS_REST = (Trigger.WOKE, Trigger.LEFT_CRATE)
+"""The interval of a pup that is awake does not run while it sleeps."""
+
+
 @dataclass(frozen=True)
 class Outing:
     """When the next outing is due (in the past when it is overdue), and why."""
@@ -89,35 +93,39 @@ def due_outing(
         _require_age(age_weeks)
         return Outing(now, sentence("No outing logged yet: take the pup out now."))
     last = None if last_outing_at is None else clock.require_aware(last_outing_at, "last_outing_at")
-    due = [
-        Outing(at + AFTER_TRIGGER, _after_trigger(kind))
+    since = [
+        (kind, at)
         for kind, at in ((kind, clock.require_aware(at, "triggers")) for kind, at in triggers)
         if last is None or at > last
     ]
+    due = [Outing(at + AFTER_TRIGGER, _after_trigger(kind)) for kind, at in since]
     if last is not None and last_was_empty:
-        due.append(
-            Outing(last + AFTER_EMPTY_OUTING, sentence("Nothing was done at the last outing: try again soon."))
-        )
-    due.append(_by_interval(age_weeks, last, resting_since))
+        reason = sentence("Nothing was done at the last outing: try again soon.")
+        due.append(Outing(last + AFTER_EMPTY_OUTING, reason))
+    if resting_since is not None:
+        rests = clock.require_aware(resting_since, "resting_since")
+        due.append(_at_the_latest(age_weeks, last or rests))
+    elif last is not None:
+        due.append(_awake(age_weeks, max([last, *(at for kind, at in since if kind in ENDS_REST)])))
     return min(due, key=lambda outing: outing.at)
 
 
-def _by_interval(age_weeks: float, last: datetime | None, resting_since: datetime | None) -> Outing:
-    if resting_since is not None:
-        resting_since = clock.require_aware(resting_since, "resting_since")
-        hours = max_confinement_hours(age_weeks)
-        reason = sentence(
-            "Resting: out on waking, and after {hours:.1f} h since the last outing at the latest.", hours=hours
-        )
-        return Outing((last or resting_since) + timedelta(hours=hours), reason)
-    assert last is not None  # noqa: S101  (due_outing has dealt with an empty log)
+def _at_the_latest(age_weeks: float, since: datetime) -> Outing:
+    hours = max_confinement_hours(age_weeks)
+    reason = sentence(
+        "Resting: out on waking, and after {hours:.1f} h since the last outing at the latest.", hours=hours
+    )
+    return Outing(since + timedelta(hours=hours), reason)
+
+
+def _awake(age_weeks: float, since: datetime) -> Outing:
     interval = awake_interval(age_weeks)
     reason = sentence(
-        "Awake at {age:.0f} weeks: out every {minutes} minutes.",
+        "Awake at {age} weeks: out every {minutes} minutes.",
         age=math.floor(age_weeks),
         minutes=interval // timedelta(minutes=1),
     )
-    return Outing(last + interval, reason)
+    return Outing(since + interval, reason)
 
 
 def _after_trigger(kind: Trigger) -> Sentence:

@@ -1,5 +1,6 @@
 """What can be taught, and what must be prevented: the types that the catalogue's data is loaded into."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -38,7 +39,8 @@ class Criterion:
 
     duration_s: seconds the behaviour is to last (0 when it is over at once).
     distance_m: metres between the dog and the person.
-    distraction: 0 to 5, anchored in `Catalogue.distractions`.
+    distraction: 0 to 5, anchored in `Catalogue.distractions`: the strongest thing that happens during the try,
+    apart from what the exercise itself needs.
     latency_s: most seconds from the end of the cue to the start of the behaviour; None when it does not matter.
     """
 
@@ -73,8 +75,8 @@ class OutcomeWords:
 class Behaviour:
     """A behaviour a family needs from a young dog.
 
-    steps run from the first approximation to the household level; `target` is the key of the step that the
-    hand-over asks for; `maintain_every_days` says how often it needs practice once it is there.
+    steps run from the first approximation to the household level, and sometimes one beyond it; `target` is the
+    key of the step that the hand-over asks for; `maintain_every_days` says how often it needs practice once it is there.
     """
 
     key: str
@@ -121,8 +123,8 @@ class Catalogue:
     distractions: six sentences, one for each number from 0 to 5.
     """
 
-    behaviours: dict[str, Behaviour]
-    unwanted: dict[str, UnwantedBehaviour]
+    behaviours: Mapping[str, Behaviour]
+    unwanted: Mapping[str, UnwantedBehaviour]
     distractions: tuple[str, ...]
 
     def find_behaviour(self, key: str) -> Behaviour | None:
