@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from engine_cases import WAIT, day, series
@@ -55,6 +55,7 @@ def test_more_sessions_left_never_lower_it(rows, target, left, more):
     never_lower(told(rows, target, left), told(rows, target, left + more))
 
 
+@example(rows=[("a", "h"), ("a", "h"), ("b", "hhhh")], target="b", left=0)  # the fifth trial makes a lower possible
 @given(rows.filter(bool), targets, n_left)
 def test_one_more_met_in_the_newest_session_never_lowers_it(rows, target, left):
     step, letters = rows[-1]

@@ -1,5 +1,6 @@
 """Instants are aware, days are local, and both changes of the clocks keep days right."""
 
+import itertools
 from datetime import UTC, date, datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
@@ -47,7 +48,7 @@ def test_every_hour_of_a_programme_across_both_changes_falls_on_exactly_one_day(
     for first in (date(2026, 3, 20), date(2026, 10, 16)):
         days = [first + timedelta(days=n) for n in range(21)]
         bounds = [day_bounds(day, LISBON) for day in days]
-        for (_, end), (start, _) in zip(bounds, bounds[1:], strict=False):
+        for (_, end), (start, _) in itertools.pairwise(bounds):
             assert end == start
         hour = bounds[0][0]
         while hour < bounds[-1][1]:

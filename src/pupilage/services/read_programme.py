@@ -1,12 +1,18 @@
 """What the programme page shows: goals, where each stands, and the chance of being ready."""
 
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
 from pupilage.core.access import Actor
-from pupilage.core.planning.standing import Frame, GoalAim, Standing, stand
+from pupilage.core.catalogue.behaviour import Behaviour
+from pupilage.core.planning.standing import Frame, GoalAim, Standing, by_behaviour, stand
+from pupilage.core.training.decision import Action
 from pupilage.core.training.evidence import Trial
+from pupilage.core.training.history import run_at, training_of
+from pupilage.core.training.sets_of_five import judge_set_of_five
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme, TrainingSession
 from pupilage.storage.queries.programmes import (
@@ -20,7 +26,10 @@ from pupilage.storage.queries.sessions import list_trials, sessions_readable_by
 
 @dataclass(frozen=True)
 class ProgrammeHead:
-    """A programme's frame in plain values. day_number counts from 1 on the day of arrival."""
+    """A programme's frame in plain values. day_number counts from 1 on the day of arrival.
+
+    signs: what belongs to a veterinarian before any training, a line each.
+    """
 
     id: UUID
     dog_id: UUID
@@ -33,6 +42,7 @@ class ProgrammeHead:
     days_left: int
     sessions_a_day: int
     age_weeks: float
+    signs: str = ""
 
 
 @dataclass(frozen=True)
@@ -52,22 +62,43 @@ class SessionLine:
 
 @dataclass(frozen=True)
 class ProgrammePage:
-    """The programme with its goals, the weightiest first, and its newest sessions."""
+    """The programme with its goals, the weightiest first, and its newest sessions.
+
+    sets_of_five: by behaviour, what the common practice says of the last complete set at the step now in practice.
+    """
 
     head: ProgrammeHead
     standings: tuple[Standing, ...]
     sessions: tuple[SessionLine, ...]
+    sets_of_five: Mapping[str, Action | None]
 
 
 def read_programme(actor: Actor, programme_id: UUID, *, now: datetime) -> ProgrammePage:
     """Return the programme page. Who may: whoever may read. Raises NotFound."""
     programme = programme_readable_by(actor, programme_id)
     trials = list_trials(programme)
+    standings = standings_of(actor, programme, trials, now=now)
     return ProgrammePage(
         head=head_of(actor, programme, now=now),
-        standings=tuple(standings_of(actor, programme, trials, now=now)),
-        sessions=tuple(list_sessions(actor, programme, trials, limit=20)),
+        standings=tuple(standings),
+        sessions=tuple(session_lines(list_session_rows(actor, programme, limit=20), trials)),
+        sets_of_five=_sets_of_five(standings, trials),
     )
+
+
+def _sets_of_five(standings: list[Standing], trials: list[Trial]) -> dict[str, Action | None]:
+    """Return what the last complete set of five says, of the run that our own decision reads."""
+    tries = by_behaviour(trials)
+    return {
+        s.behaviour.key: judge_set_of_five([t.outcome for t in run_of(s.behaviour, tries.get(s.behaviour.key, []))])
+        for s in standings
+    }
+
+
+def run_of(behaviour: Behaviour, trials: list[Trial]) -> list[Trial]:
+    """Return the training trials at the step practised last, since practice came to it."""
+    known = [trial for trial in training_of(trials) if behaviour.step(trial.step) is not None]
+    return run_at(known[-1].step, known) if known else []
 
 
 def list_programmes(actor: Actor, *, now: datetime) -> list[ProgrammeHead]:
@@ -84,6 +115,12 @@ def find_current_id(actor: Actor, *, now: datetime) -> UUID | None:
     """Return the id of the programme that `find_current` finds."""
     programme = find_current(actor, now=now)
     return programme.id if programme else None
+
+
+def find_current_head(actor: Actor, *, now: datetime) -> ProgrammeHead | None:
+    """Return the head of the programme that `find_current` finds."""
+    programme = find_current(actor, now=now)
+    return head_of(actor, programme, now=now) if programme else None
 
 
 def frame_of(actor: Actor, programme: Programme) -> Frame:
@@ -113,6 +150,7 @@ def head_of(actor: Actor, programme: Programme, *, now: datetime) -> ProgrammeHe
         days_left=frame.days_left(now),
         sessions_a_day=programme.sessions_a_day,
         age_weeks=(today - programme.dog.born_on).days / 7,
+        signs=programme.dog.signs,
     )
 
 
@@ -122,10 +160,17 @@ def standings_of(actor: Actor, programme: Programme, trials: list[Trial], *, now
     return stand(aims, trials, catalogue=load_catalogue(), frame=frame_of(actor, programme), now=now)
 
 
-def list_sessions(actor: Actor, programme: Programme, trials: list[Trial], *, limit: int) -> list[SessionLine]:
-    """Return the newest sessions of a programme with their counts."""
-    rows = sessions_readable_by(actor).filter(programme=programme)[:limit]
-    return [_line(row, [t for t in trials if t.session_id == str(row.id)]) for row in rows]
+def list_session_rows(actor: Actor, programme: Programme, *, limit: int) -> list[TrainingSession]:
+    """Return the newest sessions of a programme. One query."""
+    return list(sessions_readable_by(actor).filter(programme=programme)[:limit])
+
+
+def session_lines(rows: list[TrainingSession], trials: list[Trial]) -> list[SessionLine]:
+    """Return sessions with their counts, in the order given."""
+    tries: dict[str, list[Trial]] = defaultdict(list)
+    for trial in trials:
+        tries[trial.session_id].append(trial)
+    return [_line(row, tries.get(str(row.id), [])) for row in rows]
 
 
 def _line(row: TrainingSession, trials: list[Trial]) -> SessionLine:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 from django.utils import timezone, translation
 
 from pupilage.core.access import Actor
@@ -11,7 +12,10 @@ from pupilage.services.find_actor import find_actor
 
 
 class ActorMiddleware:
-    """Sets `request.actor` for a signed-in person and activates their language and time zone."""
+    """Sets `request.actor` for a signed-in person and activates their language and time zone.
+
+    A view behind the sign-in is only called with an actor: a person who belongs to no workspace is told so here.
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -23,6 +27,11 @@ class ActorMiddleware:
             return self.get_response(request)
         with translation.override(actor.language), timezone.override(actor.zone):
             return self.get_response(request)
+
+    def process_view(self, request: HttpRequest, view: Any, *_: Any) -> HttpResponse | None:
+        if request.actor is None and getattr(view, "login_required", True):
+            return render(request, "pupilage/no_workspace.html", status=403)
+        return None
 
 
 def page_context(request: HttpRequest) -> dict[str, Any]:

@@ -1,6 +1,7 @@
 """The care log in words: what each entry is called, and the taps that write one."""
 
 from dataclasses import dataclass
+from uuid import uuid4
 
 from django.utils.translation import gettext_lazy as _
 
@@ -38,7 +39,7 @@ def _tap(kind: CareKind, detail: CareDetail, words: object) -> Tap:
     return Tap(f"{kind.value}:{detail.value}", words)
 
 
-TAP_ROWS = (
+OUTING_ROWS = (
     (
         _("Outside"),
         (
@@ -55,6 +56,8 @@ TAP_ROWS = (
             _tap(CareKind.INDOORS, CareDetail.POO, _("poo")),
         ),
     ),
+)
+OTHER_ROWS = (
     (
         _("Nap"),
         (
@@ -96,3 +99,8 @@ def read_tap(value: str) -> tuple[CareKind, CareDetail]:
     """Return the kind and detail that a button sends; the form has refused any other value."""
     kind, _colon, detail = value.partition(":")
     return CareKind(kind), CareDetail(detail)
+
+
+def tap_rows() -> dict[str, object]:
+    """Return the rows of buttons as the templates read them, with an id for what this showing of the page writes."""
+    return {"outing_rows": OUTING_ROWS, "other_rows": OTHER_ROWS, "nonce": uuid4()}

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django_htmx.http import HttpResponseClientRedirect
 
 from pupilage.core.errors import PupilageError
 from pupilage.web.words import said_problems
@@ -12,16 +13,23 @@ STATUS_OF = {"invalid": 400, "forbidden": 403, "not-found": 404, "conflict": 409
 
 
 class FailureMiddleware:
-    """Turns Pupilage's own errors into a page."""
+    """Turns Pupilage's own errors into a page, or into a few lines where only a part of a page was asked for.
+
+    A redirect (such as to the sign-in) takes the whole page along, never only the part.
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
+        response = self.get_response(request)
+        if request.htmx and response.status_code == 302:
+            return HttpResponseClientRedirect(response["Location"])
+        return response
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         if not isinstance(error, PupilageError):
             return None
+        template = "pupilage/parts/failure.html" if request.htmx else "pupilage/failure.html"
         context = {"sentences": said_problems(error)}
-        return render(request, "pupilage/failure.html", context, status=STATUS_OF.get(error.code, 400))
+        return render(request, template, context, status=STATUS_OF.get(error.code, 400))

@@ -40,7 +40,7 @@ def live_state(live: LiveSession) -> dict[str, Any]:
         "per_min": None if live.per_min is None else f"{live.per_min:.1f}",
         "decision": {
             "action": decision.action.value,
-            "word": gettext("Not enough yet") if not decision.enough else action_word(decision.action),
+            "word": action_word(decision.action),
             "reason": said(decision.reason),
             "step": live.next_step.key,
             "step_summary": live.next_step.summary,

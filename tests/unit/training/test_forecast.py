@@ -45,6 +45,12 @@ def test_steps_to_go_count_from_where_the_next_session_begins():
     assert told(CLIMB, "c").steps_to_go == 0
 
 
+def test_going_back_counts_once_practice_has_gone_back():
+    too_hard = [*CLIMB, *sessions(*[("c", "m")] * 3, ("d", "xxx"))[3:]]
+    assert told(too_hard).steps_to_go == 0
+    assert told([*too_hard, *series("m", step="c", session="s4", start=day(4))]).steps_to_go == 1
+
+
 def test_chance_lies_within_its_range():
     found = told(CLIMB)
     assert 0.0 <= found.low <= found.p <= found.high <= 1.0
@@ -101,15 +107,14 @@ def test_cold_trials_set_the_start_but_say_nothing_once_training_began():
 
 
 def test_pace_counts_each_session_by_where_it_led():
-    trials = sessions(("a", "mm"), ("b", "mm"), ("b", "mm"), ("b", "mm"))
-    assert pace_of(WAIT, trials, standing=1) == Pace(1, 2)
-    assert pace_of(WAIT, trials, standing=2) == Pace(2, 2)
-    assert pace_of(WAIT, [], standing=0) == Pace(0, 0)
+    sessions = [[0, 0], [1, 1], [1], [1, 1]]
+    assert pace_of(sessions, standing=1) == Pace(1, 2)
+    assert pace_of(sessions, standing=2) == Pace(2, 2)
+    assert pace_of([], standing=0) == Pace(0, 0)
 
 
 def test_climbing_back_after_a_lower_is_no_new_step():
-    trials = sessions(("b", "mm"), ("a", "mm"), ("b", "mm"), ("b", "mm"))
-    assert pace_of(WAIT, trials, standing=1) == Pace(0, 3)
+    assert pace_of([[1, 1], [0, 0], [1], [1, 1]], standing=1) == Pace(0, 3)
 
 
 def test_holds_count_by_the_target_s_own_duration():

@@ -15,7 +15,6 @@ from pupilage.core.training.history import (
     require_history,
     require_step,
     run_at,
-    sessions_of,
 )
 
 
@@ -67,11 +66,6 @@ def test_evidence_is_the_newest_twenty_that_count():
     run = series("v" + "x" * 5 + "v" + "m" * EVIDENCE_TRIALS)
     assert {trial.outcome for trial in evidence_of(run)} == {Outcome.MET}
     assert len(evidence_of(run)) == EVIDENCE_TRIALS
-
-
-def test_sessions_stand_in_the_order_in_which_they_began():
-    first, second = series("mm", session="z"), series("m", session="a", start=day(1))
-    assert sessions_of([*first, *second]) == [first, second]
 
 
 def test_live_session_is_that_session_s_training_only():

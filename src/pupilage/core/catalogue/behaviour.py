@@ -76,7 +76,8 @@ class Behaviour:
     """A behaviour a family needs from a young dog.
 
     steps run from the first approximation to the household level, and sometimes one beyond it; `target` is the
-    key of the step that the hand-over asks for; `maintain_every_days` says how often it needs practice once it is there.
+    key of the step that the hand-over asks for; `maintain_every_days` says how often it needs practice after that;
+    `weight` (1 to 5) says how much it matters to a family when nobody has said otherwise.
     """
 
     key: str

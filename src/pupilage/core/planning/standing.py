@@ -55,6 +55,7 @@ class Frame:
 class Standing:
     """One goal today.
 
+    step is where the next session begins; decision is about the trials at the step practised last, and leads there.
     baseline is the belief from cold probes alone, None without one; sessions_left is this goal's share of what
     still fits before the hand-over.
     """
@@ -174,7 +175,7 @@ def _standing(
         target=target,
         weight=aim.weight,
         step=step,
-        decision=decide(behaviour, step.key, own, session_id=None, now=now),
+        decision=decide(behaviour, _practised(behaviour, training) or step.key, own, session_id=None, now=now),
         forecast=forecast(behaviour, aim.step, own, now=now, sessions_left=sessions_left),
         baseline=believe(probes) if probes else None,
         n_trials=sum(trial.outcome is not Outcome.VOID for trial in training),
@@ -185,6 +186,11 @@ def _standing(
         lacking=_lacking(behaviour, tries),
         old_enough=age_weeks(frame.born_on, today) >= behaviour.min_age_weeks,
     )
+
+
+def _practised(behaviour: Behaviour, training: Sequence[Trial]) -> str | None:
+    """Return the step practised last: the decision is about its trials, and leads to the step to begin with next."""
+    return next((trial.step for trial in reversed(training) if behaviour.step(trial.step) is not None), None)
 
 
 def _lacking(behaviour: Behaviour, tries: Mapping[str, list[Trial]]) -> tuple[str, ...]:

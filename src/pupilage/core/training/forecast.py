@@ -5,10 +5,10 @@ forgetting, no day on which everything goes badly, and gives later steps the pac
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.clock import require_aware
@@ -20,10 +20,8 @@ from pupilage.core.training.history import (
     evidence_of,
     require_history,
     require_step,
-    sessions_of,
-    training_of,
 )
-from pupilage.core.training.standing import current_step
+from pupilage.core.training.standing import standing_step
 from pupilage.core.words import Sentence, sentence
 
 TEST_TRIALS = 10
@@ -94,8 +92,8 @@ def forecast(
     """Return the chance that at least 8 of 10 trials are met at the target step on the hand-over day.
 
     Model: k raises to go; each session left gains a step with chance q ~ Beta(1 + gained, 1 + without), so the
-    number of gains G is beta-binomial. P = P(G = k) c + P(G > k) max(c, e): c is the beta-binomial chance of 8 of 10
-    under Beta(2 + met, 1 + not met), from the newest trials at the target step or beyond, and e = P_ESTABLISHED
+    number of gains G is beta-binomial. P = P(G = k) c + P(G > k) max(c, e): c is the beta-binomial chance of 8 of
+    10 under Beta(2 + met, 1 + not met), from the newest trials at the target step or beyond, and e = P_ESTABLISHED
     the chance at a step the rule would raise. Probes count only before any training.
     Parameters: trials, all of this dog and behaviour; sessions_left of this behaviour before the day, 0 or more.
     Raises: InvalidInput for an unknown step, fewer than 0 sessions, or as `history.require_history`.
@@ -132,18 +130,15 @@ class _Position:
 
     @classmethod
     def of(cls, behaviour: Behaviour, target: str, history: Sequence[Trial]) -> "_Position":
-        goal = behaviour.step_index(target) or 0
-        standing = behaviour.step_index(current_step(behaviour, history)) or 0
-        training = [t for t in training_of(history) if behaviour.step(t.step) is not None]
-        cold = [t for t in history if t.kind is SessionKind.PROBE and behaviour.step(t.step) is not None]
-        met = _met_at_target(behaviour, goal, training or cold)
-        return cls(
-            steps_to_go=max(0, goal - standing),
-            n_sessions=len(sessions_of(training)),
-            pace=pace_of(behaviour, training, standing),
-            n_met=sum(met),
-            n_not_met=len(met) - sum(met),
-        )
+        index = {step.key: i for i, step in enumerate(behaviour.steps)}
+        goal = index[target]
+        known = [(index[trial.step], trial) for trial in history if trial.step in index]
+        training = [(i, trial) for i, trial in known if trial.kind is SessionKind.TRAINING]
+        # A lower counts once practice has gone back: else a fifth trial, met, could lower the chance.
+        stands = max([index[standing_step(behaviour, history)], *(i for i, _ in training[-1:])])
+        met = _met_at_target(goal, behaviour.steps[goal].criterion.duration_s, training or known)
+        sessions = _steps_by_session(training)
+        return cls(max(0, goal - stands), len(sessions), pace_of(sessions, stands), sum(met), len(met) - sum(met))
 
     @property
     def n_at_target(self) -> int:
@@ -163,33 +158,35 @@ class _Position:
         )
 
 
-def _met_at_target(behaviour: Behaviour, goal: int, trials: Sequence[Trial]) -> list[bool]:
-    """Return met or not for the newest trials, as long as they were at the target step or beyond.
+def _met_at_target(goal: int, duration_s: float, trials: Sequence[tuple[int, Trial]]) -> list[bool]:
+    """Return met or not for the newest trials, as long as they were at the target step (index `goal`) or beyond.
 
     A hold that was released before the target's duration says nothing either way, and is left out.
     """
-    duration_s = behaviour.steps[goal].criterion.duration_s
-    newest: list[Trial] = []
-    for trial in reversed(trials):
-        if (behaviour.step_index(trial.step) or 0) < goal:
-            break
-        newest.append(trial)
+    newest = [trial for _, trial in takewhile(lambda at: at[0] >= goal, reversed(trials))]
     counted = [t for t in reversed(newest) if t.hold is None or t.hold.broke or t.hold.held_s >= duration_s]
     return [held_for(trial, duration_s) for trial in evidence_of(counted)]
 
 
-def pace_of(behaviour: Behaviour, training: Sequence[Trial], standing: int) -> Pace:
+def _steps_by_session(trials: Iterable[tuple[int, Trial]]) -> list[list[int]]:
+    """Return the step index of every trial, by session, in the order in which the sessions began."""
+    sessions: dict[str, list[int]] = {}
+    for i, trial in trials:
+        sessions.setdefault(trial.session_id, []).append(i)
+    return list(sessions.values())
+
+
+def pace_of(sessions: Sequence[Sequence[int]], standing: int) -> Pace:
     """Return how many sessions brought practice to a step it had not been at before.
 
-    Between two sessions practice stands at the higher of one's end and the next one's start, after the newest at
-    index `standing`. The newest is not over: it counts when it gained a step, else not yet.
+    sessions: the step index of each trial, one row a session. Between two sessions practice stands at the higher of
+    one's end and the next one's start, after the newest at index `standing`. The newest is not over: it counts when
+    it gained a step, else not yet.
     """
-    sessions = sessions_of(training)
     if not sessions:
         return Pace(0, 0)
-    index = [[behaviour.step_index(trial.step) or 0 for trial in session] for session in sessions]
-    stands = [max(here[-1], after[0]) for here, after in pairwise(index)]
-    highest, gained = index[0][0], []
+    stands = [max(here[-1], after[0]) for here, after in pairwise(sessions)]
+    highest, gained = sessions[0][0], []
     for stand in [*stands, standing]:
         gained.append(stand > highest)
         highest = max(highest, stand)

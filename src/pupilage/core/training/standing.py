@@ -19,8 +19,13 @@ def current_step(behaviour: Behaviour, trials: Sequence[Trial]) -> str:
     steps that the catalogue no longer has are passed over.
     Raises: InvalidInput as `history.require_history`.
     """
-    history = require_history(behaviour, trials)
-    known = [trial for trial in training_of(history) if behaviour.step(trial.step) is not None]
+    return standing_step(behaviour, require_history(behaviour, trials))
+
+
+def standing_step(behaviour: Behaviour, history: Sequence[Trial]) -> str:
+    """Return the same from a history that `history.require_history` has passed."""
+    steps = {step.key for step in behaviour.steps}
+    known = [trial for trial in training_of(history) if trial.step in steps]
     if not known:
         return cold_step(behaviour, history)
     last = known[-1].step

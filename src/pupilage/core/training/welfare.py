@@ -25,7 +25,7 @@ LIVE_WITHIN = timedelta(minutes=10)
 
 RATE_TRIALS = 5
 RATE_FALL = 1.0 / 3.0
-"""The rate has fallen clearly when the last five trials earn at most a third of what the earlier ones did a minute."""
+"""The rate has fallen clearly when the last five trials earn a third or less of what the earlier ones did."""
 
 LATENCY_TRIALS = 3
 LATENCY_RISE = 2.0

@@ -55,9 +55,7 @@ class MomentField(forms.DateTimeField):
     }
 
     def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault(
-            "widget", forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"})
-        )
+        kwargs.setdefault("widget", forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"}))
         kwargs.setdefault("input_formats", ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"])
         super().__init__(**kwargs)
 

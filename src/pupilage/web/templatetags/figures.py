@@ -1,17 +1,17 @@
 """Filters that hand values to the one formatter, and sentences to gettext."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 
 from django import template
 from django.utils import timezone
 
-from pupilage.core.units import WeightUnit
-from pupilage.core.words import Sentence
 from pupilage.core.care.events import CareEvent
 from pupilage.core.catalogue.behaviour import Criterion
 from pupilage.core.training.decision import Action
 from pupilage.core.training.evidence import Outcome, SessionKind
+from pupilage.core.units import WeightUnit
+from pupilage.core.words import Sentence
 from pupilage.reports import formatting
 from pupilage.web import care_words, training_words
 from pupilage.web.live_state import action_word
@@ -89,3 +89,9 @@ def criterion(value: Criterion, distractions: tuple[str, ...]) -> list[str]:
 def at(mapping: Mapping[str, object], key: str) -> object:
     """Return what a mapping holds at a key, or None."""
     return mapping.get(key)
+
+
+@register.filter
+def index(items: Sequence[object], n: int) -> object:
+    """Return the item at a place in a sequence."""
+    return items[n]

@@ -1,0 +1,52 @@
+"""The command `pupilage`."""
+
+import sys
+
+import click
+
+from pupilage import __version__
+from pupilage.cli.commands.catalogue import catalogue
+from pupilage.cli.commands.decide import decide
+from pupilage.cli.commands.demo import demo
+from pupilage.cli.commands.doctor import doctor
+from pupilage.cli.commands.importing import import_
+from pupilage.cli.commands.programme import programme
+from pupilage.cli.commands.safekeeping import backup, export, restore
+from pupilage.cli.commands.serve import serve
+from pupilage.cli.commands.session import session
+from pupilage.cli.commands.sign_in import sign_in
+from pupilage.cli.failing import Commands
+from pupilage.cli.project import Choice
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="pupilage")
+@click.option("--demo", is_flag=True, help="Use the demo's database instead of your own.")
+@click.option("--workspace", default="", help="Act in this workspace, by name or id.", metavar="NAME")
+@click.pass_context
+def pupilage(ctx: click.Context, demo: bool, workspace: str) -> None:
+    """Keeps a puppy's stay with its trainer: what to teach next, and whether it will be ready at hand-over."""
+    ctx.obj = Choice(demo=demo, workspace=workspace)
+
+
+COMMANDS = (
+    demo,
+    serve,
+    sign_in,
+    programme,
+    session,
+    decide,
+    catalogue,
+    import_,
+    export,
+    backup,
+    restore,
+    doctor,
+)
+for command in COMMANDS:
+    pupilage.add_command(command)
+
+
+def main() -> None:
+    """Run the command line."""
+    sys.exit(pupilage(prog_name="pupilage"))

@@ -1,0 +1,93 @@
+"""The web server of one laptop: cheroot's threads on the loopback address, stopped by Ctrl-C or SIGTERM."""
+
+import os
+import signal
+import socket
+import sys
+import threading
+import webbrowser
+from collections.abc import Callable
+from typing import Any
+
+from pupilage.core.errors import Conflict, InvalidInput
+
+HOST = "127.0.0.1"
+USUAL_PORT = 8412
+N_THREADS = 8
+PORTS_TRIED = 20
+
+
+def choose_port(port: int | None, *, may_move: bool) -> int:
+    """Return a free port: the one asked for, or the usual one; `may_move`: the next free one will do.
+
+    Raises Conflict when it is taken.
+    """
+    if port is not None and not 1 <= port <= 65535:
+        raise InvalidInput.of("--port", "{port} is no port; give a number from 1024 to 65535.", port=port)
+    wanted = USUAL_PORT if port is None else port
+    tried = range(wanted, min(wanted + PORTS_TRIED, 65536)) if may_move and port is None else (wanted,)
+    for candidate in tried:
+        if _is_free(candidate):
+            return candidate
+    raise Conflict(
+        "Port {port} of this machine is taken by another program; choose another, such as --port {other}.",
+        port=wanted,
+        other=wanted + 1 if wanted < 65535 else USUAL_PORT,
+    )
+
+
+def _is_free(port: int) -> bool:
+    with socket.socket() as probe:
+        if os.name != "nt":
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((HOST, port))
+        except PermissionError as error:
+            raise InvalidInput.of(
+                "--port", "This account may not open port {port}; choose one from 1024 on.", port=port
+            ) from error
+        except OSError:
+            return False
+    return True
+
+
+def address_of(port: int) -> str:
+    """Return the address under which the server is reached from this machine."""
+    return f"http://localhost:{port}"
+
+
+def serve_until_stopped(application: Any, port: int, when_ready: Callable[[], None]) -> None:
+    """Serve until Ctrl-C or SIGTERM, then finish the requests that run and return.
+
+    `when_ready` is called once the port answers.
+    """
+    from cheroot.wsgi import Server
+
+    server = Server((HOST, port), application, numthreads=N_THREADS, server_name="localhost")
+    signal.signal(signal.SIGTERM, _stop)
+    server.prepare()
+    try:
+        when_ready()
+        server.serve()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.stop()
+
+
+def _stop(*_: Any) -> None:
+    raise KeyboardInterrupt
+
+
+def open_in_browser(link: str) -> None:
+    """Open a link where there is a screen to open it on; without one, or on any trouble, do nothing."""
+    if sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+        return  # a text browser would take over the terminal
+    threading.Thread(target=_open, args=(link,), daemon=True).start()
+
+
+def _open(link: str) -> None:
+    try:
+        webbrowser.open(link)
+    except (webbrowser.Error, OSError):
+        return

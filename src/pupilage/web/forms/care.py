@@ -1,0 +1,112 @@
+"""Writing the care log, a weight or an incident for any time."""
+
+from collections.abc import Iterable
+from typing import Any
+from uuid import UUID, uuid4
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from pupilage.core.care.events import DETAILS_OF, CareKind
+from pupilage.core.catalogue.behaviour import UnwantedBehaviour
+from pupilage.core.units import WeightUnit
+from pupilage.services.log_care import CareEntry
+from pupilage.services.log_incident import IncidentEntry
+from pupilage.web.care_words import entry_words, read_tap
+from pupilage.web.forms.fields import FigureField, MomentField, weight_in_kg
+
+
+def list_entries() -> list[tuple[str, str]]:
+    """Return every kind of entry with its words, in the active language."""
+    return [
+        (f"{kind.value}:{detail.value}", entry_words(kind, detail))
+        for kind, details in DETAILS_OF.items()
+        if kind is not CareKind.WITHDRAWN
+        for detail in details
+    ]
+
+
+class CareForm(forms.Form):
+    """One entry of the care log, for now or for an earlier time."""
+
+    tap = forms.ChoiceField(label=_("What"), choices=list_entries)
+    at = MomentField(label=_("When"), required=False)
+    amount_g = FigureField(label=_("Grams eaten"), required=False, help_text=_("For a meal."))
+    note = forms.CharField(label=_("Note"), required=False, max_length=500)
+    event_id = forms.UUIDField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, label_suffix="", **kwargs)
+        self.fields["event_id"].initial = uuid4
+
+    def entry(self, *, at: Any, event_id: UUID | None, tz_offset_min: int) -> CareEntry:
+        """Return the entry; `at` where the form says none."""
+        given = self.cleaned_data
+        kind, detail = read_tap(given["tap"])
+        return CareEntry(
+            kind=kind,
+            detail=detail,
+            at=given["at"] or at,
+            amount_g=given["amount_g"],
+            note=given["note"],
+            event_id=event_id,
+            tz_offset_min=tz_offset_min,
+        )
+
+
+class WeightForm(forms.Form):
+    """A weighing, in the workspace's unit."""
+
+    weight = FigureField(label=_("Weight"))
+    weighed_at = MomentField(label=_("When"), required=False, help_text=_("Left empty: now."))
+
+    def __init__(self, *args: Any, unit: WeightUnit, **kwargs: Any) -> None:
+        super().__init__(*args, label_suffix="", **kwargs)
+        self.unit = unit
+        self.fields["weight"].label = {
+            WeightUnit.KG: _("Weight in kg"),
+            WeightUnit.LB: _("Weight in lb"),
+        }[unit]
+
+    @property
+    def weight_kg(self) -> float:
+        return weight_in_kg(self.cleaned_data["weight"], self.unit) or 0.0
+
+
+class IncidentForm(forms.Form):
+    """An incident in observable words."""
+
+    behaviour = forms.ChoiceField(label=_("What the pup did"))
+    at = MomentField(label=_("When"))
+    place = forms.CharField(label=_("Where"), required=False, max_length=120)
+    antecedent = forms.CharField(
+        label=_("What came just before"),
+        required=False,
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text=_("What a camera would have seen, such as: shoes on the floor, nobody in the room."),
+    )
+    consequence = forms.CharField(
+        label=_("What the pup got out of it"),
+        required=False,
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text=_("Attention, a chase, the thing itself, relief?"),
+    )
+    people_did = forms.CharField(
+        label=_("What people did"),
+        required=False,
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text=_("Honestly and without blame, also what you would not do again."),
+    )
+    supervised = forms.BooleanField(label=_("Somebody was watching"), required=False, initial=True)
+    note = forms.CharField(label=_("Note"), required=False, max_length=1000)
+
+    def __init__(self, *args: Any, unwanted: Iterable[UnwantedBehaviour], **kwargs: Any) -> None:
+        super().__init__(*args, label_suffix="", **kwargs)
+        self.fields["behaviour"].choices = [(one.key, one.name) for one in unwanted]
+
+    def entry(self) -> IncidentEntry:
+        """Return the incident as the service reads it."""
+        return IncidentEntry(**self.cleaned_data)

@@ -1,0 +1,58 @@
+"""A session's log in words, one row an entry."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.utils.translation import gettext
+
+from pupilage.core.training.events import Event, EventKind
+from pupilage.core.training.evidence import Outcome
+from pupilage.reports.formatting import show_seconds
+from pupilage.services.read_session import SessionPage
+from pupilage.web.training_words import EVENT_WORDS, OUTCOME_WORDS
+
+
+@dataclass(frozen=True)
+class LogRow:
+    """An entry: its number in the log, when, what, and whether it still counts."""
+
+    n: int
+    at: datetime
+    words: str
+    taken_back: bool
+
+
+def log_rows(page: SessionPage) -> list[LogRow]:
+    """Return the log of a session, oldest first; entries that point at another name it by its number."""
+    numbers = {line.event.id: n for n, line in enumerate(page.log, start=1)}
+    return [
+        LogRow(n, line.event.at, _words(page, line.event, numbers), line.taken_back)
+        for n, line in enumerate(page.log, start=1)
+    ]
+
+
+def _words(page: SessionPage, event: Event, numbers: dict[str, int]) -> str:
+    words, detail = str(EVENT_WORDS[event.kind]), _detail(page, event)
+    if event.kind in {EventKind.WITHDRAWN, EventKind.CORRECTED}:
+        words = gettext("{what}: entry {n}").format(what=words, n=numbers.get(str(event.payload["event"]), "–"))
+    return f"{words} · {detail}" if detail else words
+
+
+def _detail(page: SessionPage, event: Event) -> str:
+    payload: Any = event.payload
+    match event.kind:
+        case EventKind.TRIAL | EventKind.CORRECTED:
+            return str(OUTCOME_WORDS[Outcome(payload["outcome"])])
+        case EventKind.HOLD_STARTED:
+            return show_seconds(float(payload["target_s"]))
+        case EventKind.HOLD_BROKE | EventKind.HOLD_RELEASED:
+            return show_seconds(float(payload["held_s"]))
+        case EventKind.SESSION_STARTED | EventKind.STEP_CHANGED:
+            step = page.behaviour.step(payload["step"]) if page.behaviour else None
+            return step.summary if step else str(payload["step"])
+        case EventKind.REINFORCER_CHANGED:
+            return str(payload["reinforcer"])
+        case EventKind.NOTE:
+            return str(payload["text"])
+    return ""

@@ -1,0 +1,53 @@
+"""A dog's page, and its weight."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext
+from django.views.decorators.http import require_GET, require_POST
+
+from pupilage.core.errors import InvalidInput
+from pupilage.services.log_weight import log_weight
+from pupilage.services.read_catalogue import read_catalogue
+from pupilage.services.read_dog import read_dog
+from pupilage.web import clock
+from pupilage.web.forms.care import WeightForm
+from pupilage.web.forms.problems import add_problems
+from pupilage.web.vet_first import signs_in_words
+
+
+@require_GET
+def dog(request: HttpRequest, dog_id: UUID) -> HttpResponse:
+    """Show a dog."""
+    return _page(request, dog_id, WeightForm(unit=request.actor.weight_unit))
+
+
+@require_POST
+def weight(request: HttpRequest, dog_id: UUID) -> HttpResponse:
+    """Write a weighing."""
+    now = clock.now()
+    request.actor.require_write()
+    form = WeightForm(request.POST, unit=request.actor.weight_unit)
+    if form.is_valid():
+        try:
+            log_weight(request.actor, dog_id, form.weight_kg, at=form.cleaned_data["weighed_at"] or now, now=now)
+        except InvalidInput as error:
+            add_problems(form, error, {"weight_kg": "weight", "at": "weighed_at"})
+        else:
+            messages.success(request, gettext("Weight written down."))
+            return redirect("dog", dog_id=dog_id)
+    return _page(request, dog_id, form)
+
+
+def _page(request: HttpRequest, dog_id: UUID, form: Any) -> HttpResponse:
+    page = read_dog(request.actor, dog_id, now=clock.now())
+    context = {
+        "page": page,
+        "form": form,
+        "catalogue": read_catalogue(),
+        "signs": signs_in_words(page.dog.signs),
+    }
+    return render(request, "pupilage/dog.html", context, status=400 if form.is_bound else 200)

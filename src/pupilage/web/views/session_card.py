@@ -1,0 +1,83 @@
+"""The card before a session: what, at which step, for what, with how many pieces."""
+
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from pupilage.core.catalogue.behaviour import Behaviour, Catalogue
+from pupilage.core.errors import InvalidInput
+from pupilage.core.training.evidence import SessionKind
+from pupilage.services.read_catalogue import read_catalogue
+from pupilage.services.read_session_card import SessionCard, read_session_card
+from pupilage.services.start_session import start_session
+from pupilage.web import clock
+from pupilage.web.device import device_of, tz_offset_min
+from pupilage.web.forms.problems import add_problems
+from pupilage.web.forms.session_card import USUAL_PIECES, SessionCardForm
+from pupilage.web.vet_first import signs_in_words
+
+
+@require_http_methods(["GET", "POST"])
+def session_card(request: HttpRequest, programme_id: UUID) -> HttpResponse:
+    """Show the card with the proposal; on POST start the session and go to its screen."""
+    now = clock.now()
+    card = read_session_card(request.actor, programme_id, now=now)
+    catalogue = read_catalogue()
+    asked = request.POST.get("behaviour") or request.GET.get("behaviour", "")
+    behaviour = _behaviour(asked, card, catalogue)
+    form = SessionCardForm(
+        request.POST if request.method == "POST" else None,
+        initial=_initial(request, card, behaviour),
+        behaviour=behaviour,
+        reinforcers=card.reinforcers,
+    )
+    if request.method == "POST":
+        request.actor.require_write()
+        if form.is_valid():
+            try:
+                session_id = start_session(
+                    request.actor,
+                    programme_id,
+                    form.start(),
+                    device_id=device_of(request),
+                    tz_offset_min=tz_offset_min(request, now),
+                    now=now,
+                )
+            except InvalidInput as error:
+                add_problems(form, error)
+            else:
+                return redirect("live", session_id=session_id)
+    context = {
+        "card": card,
+        "behaviour": behaviour,
+        "form": form,
+        "catalogue": catalogue,
+        "others": [s for s in card.standings if s.behaviour.key != behaviour.key],
+        "proposed": card.proposal is not None and card.proposal.behaviour_key == behaviour.key,
+        "signs": signs_in_words(card.head.signs),
+    }
+    return render(request, "pupilage/session_card.html", context, status=400 if form.is_bound else 200)
+
+
+def _behaviour(asked: str, card: SessionCard, catalogue: Catalogue) -> Behaviour:
+    """Return the behaviour asked for, else the one proposed, else the first goal, else the catalogue's first."""
+    keys = [asked, card.proposal.behaviour_key if card.proposal else "", *(s.behaviour.key for s in card.standings)]
+    found = [behaviour for key in keys if (behaviour := catalogue.find_behaviour(key)) is not None]
+    return found[0] if found else next(iter(catalogue.behaviours.values()))
+
+
+def _initial(request: HttpRequest, card: SessionCard, behaviour: Behaviour) -> dict[str, object]:
+    standing = next((s for s in card.standings if s.behaviour.key == behaviour.key), None)
+    step = standing.step.key if standing else behaviour.steps[0].key
+    if card.proposal is not None and card.proposal.behaviour_key == behaviour.key:
+        step = card.proposal.step_key
+    kinds = {kind.value for kind in SessionKind}
+    kind = request.GET.get("kind", "")
+    return {
+        "step": step,
+        "kind": kind if kind in kinds else SessionKind.TRAINING.value,
+        "reinforcer": card.reinforcers[0].name if card.reinforcers else "",
+        "pieces": USUAL_PIECES,
+    }

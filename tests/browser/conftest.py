@@ -1,0 +1,116 @@
+"""The distribution's Chromium at a phone's size, on a real server process with a filled file database."""
+
+import json
+import os
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+CHROMIUM = "/usr/bin/chromium"
+ARGUMENTS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+PHONE = {"width": 390, "height": 844}
+
+
+@dataclass(frozen=True)
+class Served:
+    """A running server: its address, its process, its database file, and the ids of what stands in it."""
+
+    url: str
+    process: subprocess.Popen[str]
+    database: Path
+    known: dict[str, str]
+
+    def rows(self, query: str, *values: object) -> list[tuple[Any, ...]]:
+        """Return what a query finds in the database file, read from outside."""
+        connection = sqlite3.connect(self.database)
+        try:
+            return connection.execute(query, values).fetchall()
+        finally:
+            connection.close()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Chromium, for the whole run."""
+    if not Path(CHROMIUM).exists():
+        pytest.skip("Chromium is not installed; apt-get install chromium")
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="session")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A server process on a database of its own, filled through the services."""
+    folder = tmp_path_factory.mktemp("served")
+    environment = {**os.environ, "PUPILAGE_DATA": str(folder), "DATABASE_URL": ""}
+    script = Path(__file__).with_name("filled.py")
+    process = subprocess.Popen(
+        [sys.executable, str(script)], stdout=subprocess.PIPE, text=True, env=environment
+    )
+    try:
+        line = process.stdout.readline()
+        assert line, "the server did not start"
+        known = json.loads(line)
+        yield Served(known.pop("url"), process, folder / "pupilage.sqlite3", known)
+    finally:
+        process.terminate()
+        process.wait(timeout=10)
+        process.stdout.close()
+
+
+@pytest.fixture(scope="session")
+def signed_in(browser: Browser, served: Served) -> Any:
+    """The cookies of a browser that has opened the one-time link."""
+    context = browser.new_context(viewport=PHONE)
+    page = context.new_page()
+    page.goto(f"{served.url}/sign-in/{served.known['token']}/")
+    assert page.url == f"{served.url}/", page.url
+    state = context.storage_state()
+    context.close()
+    return state
+
+
+@pytest.fixture
+def new_phone(browser: Browser, served: Served, signed_in: Any) -> Iterator[Callable[..., Page]]:
+    """Return a function that gives a signed-in page at a phone's size; anything on its console fails the test."""
+    contexts: list[BrowserContext] = []
+    said: list[str] = []
+
+    def make(**options: Any) -> Page:
+        context = browser.new_context(
+            base_url=served.url, viewport=PHONE, has_touch=True, storage_state=signed_in, **options
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
+        page.on("pageerror", lambda error: said.append(f"error: {error}"))
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert not [line for line in said if line.startswith(("error", "warning"))], said
+
+
+@pytest.fixture
+def page(new_phone: Callable[..., Page]) -> Page:
+    """A signed-in page at a phone's size, in the light scheme."""
+    return new_phone()

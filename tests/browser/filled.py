@@ -1,0 +1,139 @@
+"""Run as a script: fills a fresh database in PUPILAGE_DATA through the services and serves it on a free port.
+
+Prints one line of JSON: the address, a one-time sign-in token, and the ids that the pages are made for.
+"""
+
+import json
+import os
+import sys
+from datetime import timedelta
+from uuid import uuid4
+
+import django
+
+os.environ["DJANGO_SETTINGS_MODULE"] = "pupilage.settings.local"
+django.setup()
+
+from cheroot.wsgi import Server  # noqa: E402
+from django.core.management import call_command  # noqa: E402
+from django.utils import timezone  # noqa: E402
+
+from pupilage.core.access import Actor  # noqa: E402
+from pupilage.core.care.events import CareDetail, CareKind  # noqa: E402
+from pupilage.core.training.events import Event, EventKind  # noqa: E402
+from pupilage.services.log_care import CareEntry, log_care  # noqa: E402
+from pupilage.services.log_incident import IncidentEntry, log_incident  # noqa: E402
+from pupilage.services.open_workspace import NewWorkspace, open_workspace  # noqa: E402
+from pupilage.services.read_catalogue import read_catalogue  # noqa: E402
+from pupilage.services.read_programme import find_current_head  # noqa: E402
+from pupilage.services.record_events import record_events  # noqa: E402
+from pupilage.services.set_goals import GoalChoice, set_goals  # noqa: E402
+from pupilage.services.sign_in import issue_sign_in_link  # noqa: E402
+from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme  # noqa: E402
+
+NOW = timezone.now()
+TODAY = NOW.date()
+
+
+def start_stay(actor: Actor) -> str:
+    """Start a stay that is eleven days old, and return its id."""
+    pup = NewDog("Tansy", TODAY - timedelta(weeks=11), "female", "mixed", 5.2, 18.0, "dry food", 210.0, 370.0, "limping")
+    intake = Intake(
+        household="Wren's yard",
+        pup=pup,
+        arrival_on=TODAY - timedelta(days=10),
+        handover_on=TODAY + timedelta(days=11),
+        family="Linden house",
+        resident=NewDog("Moss", TODAY - timedelta(days=2000)),
+        vet_dates=((TODAY + timedelta(days=3), "second vaccination"),),
+        reinforcers=(
+            NewReinforcer("dry food", 0.4, 370.0, from_ration=True),
+            NewReinforcer("cooked chicken", 0.5, 165.0),
+        ),
+    )
+    return str(start_programme(actor, intake, now=NOW))
+
+
+def write_sessions(actor: Actor, programme: str) -> list[str]:
+    """Write sessions of some behaviours over the days, and return their ids."""
+    written = []
+    for n, key in enumerate(["sit", "recall", "name-response", "sit", "sit", "recall", "stay", "sit"]):
+        step = read_catalogue().behaviours[key].steps[min(n // 3, 2)].key
+        outcomes = ["met", "met", "missed", "met", "met", "met", "helped", "met", "met", "met"]
+        written.append(write_session(actor, programme, key, step, outcomes, days_ago=8 - n))
+    return written
+
+
+def write_session(
+    actor: Actor, programme: str, key: str, step: str, outcomes: list[str], *, days_ago: int
+) -> str:
+    """Write one ended session."""
+    session, device, at = str(uuid4()), str(uuid4()), NOW - timedelta(days=days_ago, minutes=30)
+    start = {"programme": programme, "behaviour": key, "step": step, "reinforcer": "dry food", "pieces": 40}
+    entries = [
+        (EventKind.SESSION_STARTED, start),
+        *((EventKind.TRIAL, {"outcome": outcome, "pieces": 1, "latency_s": 1.2}) for outcome in outcomes),
+        (EventKind.NOTE, {"text": "A lorry passed."}),
+        (EventKind.SESSION_ENDED, {}),
+    ]
+    events = [
+        Event(str(uuid4()), device, n, session, kind, at + timedelta(seconds=7 * n), 0, payload)
+        for n, (kind, payload) in enumerate(entries)
+    ]
+    undo = Event(
+        str(uuid4()), device, 99, session, EventKind.WITHDRAWN, at + timedelta(seconds=200), 0, {"event": events[3].id}
+    )
+    record_events(actor, [*events, undo], now=NOW)
+    return session
+
+
+def write_care(actor: Actor, dog: object) -> None:
+    """Write a morning's care log and an incident."""
+    for minutes, kind, detail, grams in (
+        (95, CareKind.NAP, CareDetail.END, None),
+        (92, CareKind.OUTING, CareDetail.BOTH, None),
+        (80, CareKind.MEAL, CareDetail.PLAIN, 60.0),
+        (30, CareKind.OUTING, CareDetail.WEE, None),
+    ):
+        log_care(actor, dog, CareEntry(kind, NOW - timedelta(minutes=minutes), detail, grams), now=NOW)
+    behaviour = next(iter(read_catalogue().unwanted))
+    entry = IncidentEntry(
+        behaviour, NOW - timedelta(minutes=20), "kitchen", "shoes on the floor", "a chase", "laughed and ran after"
+    )
+    log_incident(actor, dog, entry, now=NOW)
+
+
+def fill() -> dict[str, str]:
+    """Fill the database and return what a test needs to find its way."""
+    call_command("migrate", verbosity=0)
+    call_command("collectstatic", interactive=False, verbosity=0)
+    actor = open_workspace(NewWorkspace("Wren's yard", "wren", "Wren", "Europe/Lisbon"), now=NOW)
+    programme = start_stay(actor)
+    keys = ["sit", "recall", "name-response", "stay", "settle-on-mat", "loose-lead", "drop"]
+    behaviours = read_catalogue().behaviours
+    set_goals(actor, programme, [GoalChoice(k, behaviours[k].target, behaviours[k].weight) for k in keys], now=NOW)
+    sessions = write_sessions(actor, programme)
+    dog = find_current_head(actor, now=NOW).dog_id
+    write_care(actor, dog)
+    return {
+        "token": issue_sign_in_link(actor.user_id, now=NOW),
+        "programme": programme,
+        "dog": str(dog),
+        "session": sessions[-1],
+        "unwanted": next(iter(read_catalogue().unwanted)),
+    }
+
+
+def serve() -> None:
+    """Fill, say where, and serve until killed."""
+    known = fill()
+    from pupilage.web.wsgi import application  # finds the static files that `fill` has collected
+
+    server = Server(("127.0.0.1", 0), application)
+    server.prepare()
+    print(json.dumps({"url": f"http://127.0.0.1:{server.bind_addr[1]}", **known}), flush=True)  # noqa: T201
+    server.serve()
+
+
+if __name__ == "__main__":
+    sys.exit(serve())

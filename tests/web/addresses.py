@@ -1,0 +1,44 @@
+"""Every page of the resolver, with what it needs in its address and which methods it knows."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+READS = {
+    "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "session-card",
+    "session", "live", "dog", "care", "incident", "behaviours", "behaviour", "settings", "cautions", "sync-token",
+    "sync-session",
+}  # fmt: skip
+WRITES = {
+    "start", "goals", "session-card", "session-correct", "weight", "care-log", "care-withdraw", "incident",
+    "settings", "reinforcer", "sync-push",
+}  # fmt: skip
+NO_ROLE = {"sign-in", "sign-in-link", "sign-out"}
+"""Signing in and out is for everybody."""
+
+
+@dataclass(frozen=True)
+class Address:
+    """A named page: its name and the names of what stands in its path."""
+
+    name: str
+    needs: tuple[str, ...]
+    view: Any
+
+    def path(self, places: dict[str, str]) -> str:
+        return reverse(self.name, kwargs={need: places[need] for need in self.needs})
+
+
+def walk(patterns: list[URLPattern | URLResolver] | None = None) -> Iterator[Address]:
+    """Return every page that the resolver knows."""
+    for pattern in get_resolver().url_patterns if patterns is None else patterns:
+        if isinstance(pattern, URLResolver):
+            yield from walk(pattern.url_patterns)
+        else:
+            yield Address(pattern.name, tuple(pattern.pattern.converters), pattern.callback)
+
+
+ALL = sorted(walk(), key=lambda address: address.name)
+PLACED = [address for address in ALL if any(need.endswith("_id") for need in address.needs)]

@@ -1,0 +1,78 @@
+"""Pages are asked for as a signed-in person at a fixed moment."""
+
+from collections.abc import Callable
+from datetime import datetime
+from uuid import UUID
+
+import pytest
+from django.test import Client
+
+from pupilage.core.access import Actor
+
+
+@pytest.fixture(autouse=True)
+def fixed_clock(monkeypatch: pytest.MonkeyPatch, now: datetime) -> None:
+    """Every page is asked for at the same moment."""
+    monkeypatch.setattr("pupilage.web.clock.now", lambda: now)
+
+
+@pytest.fixture
+def signed_in() -> Callable[[Actor], Client]:
+    """Return a function that gives a client signed in as a person."""
+    from pupilage.storage.models import User
+
+    def make(person: Actor) -> Client:
+        client = Client()
+        client.force_login(User.objects.get(id=person.user_id))
+        return client
+
+    return make
+
+
+@pytest.fixture
+def keeper_client(actor: Actor, signed_in: Callable[[Actor], Client]) -> Client:
+    return signed_in(actor)
+
+
+@pytest.fixture
+def reader_client(reader: Actor, signed_in: Callable[[Actor], Client]) -> Client:
+    return signed_in(reader)
+
+
+@pytest.fixture
+def stranger_client(stranger: Actor, signed_in: Callable[[Actor], Client]) -> Client:
+    return signed_in(stranger)
+
+
+@pytest.fixture
+def session(actor: Actor, programme: UUID, new_session: Callable[..., UUID]) -> UUID:
+    """The id of an ended session of twelve tries at a first step."""
+    from pupilage.storage.catalogue_files import load_catalogue
+
+    behaviour = next(iter(load_catalogue().behaviours.values()))
+    return new_session(actor, programme, behaviour.key, behaviour.steps[0].key, ["met"] * 9 + ["missed"] * 3)
+
+
+@pytest.fixture
+def care_event(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of an entry of the care log."""
+    from pupilage.core.care.events import CareDetail, CareKind
+    from pupilage.services.log_care import CareEntry, log_care
+
+    entry = CareEntry(CareKind.OUTING, now, CareDetail.WEE)
+    return UUID(log_care(actor, dog, entry, now=now).id)
+
+
+@pytest.fixture
+def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID) -> dict[str, str]:
+    """What fills the converters of every URL, for the first workspace."""
+    from pupilage.storage.catalogue_files import load_catalogue
+
+    return {
+        "programme_id": str(programme),
+        "dog_id": str(dog),
+        "session_id": str(session),
+        "event_id": str(care_event),
+        "key": next(iter(load_catalogue().behaviours)),
+        "token": "no-such-token",
+    }
