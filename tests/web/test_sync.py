@@ -94,7 +94,9 @@ def test_misshapen_event_is_rejected_alone(
     assert verdicts[events[0]["id"]]["status"] == verdicts[events[2]["id"]]["status"] == "stored"
 
 
-@pytest.mark.parametrize("body", ["", "[]", "{}", '{"owner": 3, "events": []}', "\xff", '{"owner": "a", "events": 1}'])
+@pytest.mark.parametrize(
+    "body", ["", "[]", "{}", '{"owner": 3, "events": []}', "\xff", '{"owner": "a", "events": 1}']
+)
 def test_body_that_is_no_push_is_refused_as_json(client: Client, body: str) -> None:
     answer = client.post(reverse("sync-push"), body, content_type="application/json")
     assert answer.status_code == 400
@@ -107,9 +109,7 @@ def test_more_than_200_events_are_refused(client: Client, actor: Actor, programm
     assert not SessionEvent.objects.exists()
 
 
-def test_queue_of_another_person_is_not_stored(
-    client: Client, stranger: Actor, programme: UUID
-) -> None:
+def test_queue_of_another_person_is_not_stored(client: Client, stranger: Actor, programme: UUID) -> None:
     answer = push(client, read_owner(stranger), events_of(programme, "met"))
     assert (answer.status_code, answer.json()["code"]) == (409, "other-owner")
     assert not SessionEvent.objects.exists()

@@ -19,6 +19,7 @@ FAILED = "The disk failed while {file} was read or written; check the disk, then
 DAMAGED = (
     "{file} is damaged or half-written, and was left as it is; bring back a backup with `pupilage restore FILE`."
 )
+NO_SERVER = "The database server does not answer ({said}); see whether it runs, and check DATABASE_URL."
 
 _BY_SQLITE_NAME = {
     "SQLITE_FULL": FULL,
@@ -66,6 +67,8 @@ def explain(error: BaseException, file: Path | str = "") -> StorageTrouble | Non
             return _explain_sqlite(cause, file)
         if isinstance(cause, OSError) and cause.errno in _BY_ERRNO:
             return StorageTrouble(_BY_ERRNO[cause.errno], file=_named(cause.filename or file))
+        if type(cause).__module__.startswith("psycopg") and type(cause).__name__ == "OperationalError":
+            return StorageTrouble(NO_SERVER, said=str(cause).splitlines()[0])
     return None
 
 

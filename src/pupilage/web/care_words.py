@@ -102,5 +102,5 @@ def read_tap(value: str) -> tuple[CareKind, CareDetail]:
 
 
 def tap_rows() -> dict[str, object]:
-    """Return the rows of buttons as the templates read them, with an id for what this showing of the page writes."""
+    """Return the rows of buttons for the templates, with an id for what this showing of the page writes."""
     return {"outing_rows": OUTING_ROWS, "other_rows": OTHER_ROWS, "nonce": uuid4()}

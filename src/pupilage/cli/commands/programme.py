@@ -14,6 +14,7 @@ from pupilage.core.errors import NotFound
 
 if TYPE_CHECKING:
     from pupilage.core.planning.standing import Standing
+    from pupilage.core.training.belief import Belief
     from pupilage.services.read_programme import ProgrammeHead, ProgrammePage
 
 
@@ -66,11 +67,19 @@ def _goal(standing: "Standing") -> dict[str, Any]:
         "decision": standing.decision.action,
         "decision_enough": standing.decision.enough,
         "reason": standing.decision.reason,
+        "belief": _belief(standing.decision.belief),
+        "baseline": None if standing.baseline is None else _belief(standing.baseline),
         "p_ready": standing.forecast.p,
         "p_ready_low": standing.forecast.low,
         "p_ready_high": standing.forecast.high,
         "forecast_reason": standing.forecast.reason,
     }
+
+
+def _belief(belief: "Belief") -> dict[str, Any]:
+    low, high = belief.interval()
+    counts = {"met": belief.n_met, "missed": belief.n_missed, "helped": belief.n_helped}
+    return {**counts, "p_met": belief.mean, "p_met_low": low, "p_met_high": high}
 
 
 def _print(page: "ProgrammePage") -> None:

@@ -1,0 +1,14 @@
+# The work is in the scripts and in the package; these are short names for it.
+.PHONY: demo serve test
+
+demo:
+	@python3 scripts/set_up
+	@.venv/bin/pupilage demo
+
+serve:
+	@python3 scripts/set_up
+	@.venv/bin/pupilage serve
+
+test:
+	@python3 scripts/set_up --dev
+	@scripts/run_tests $(ARGS)

@@ -1,0 +1,132 @@
+"""The card before a session, and its record afterwards."""
+
+from collections.abc import Callable
+from uuid import UUID, uuid4
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from pupilage.core.access import Actor
+from pupilage.storage.catalogue_files import load_catalogue
+from pupilage.storage.models import SessionEvent, TrainingSession, Trial
+
+pytestmark = pytest.mark.django_db
+
+
+def card(programme: UUID, **query: str) -> str:
+    return reverse("session-card", args=[programme], query=query)
+
+
+def test_card_proposes_behaviour_step_and_training(keeper_client: Client, programme: UUID) -> None:
+    page = keeper_client.get(card(programme))
+    proposal = page.context["card"].proposal
+    form = page.context["form"]
+    assert page.context["behaviour"].key == proposal.behaviour_key
+    assert (form["step"].value(), form["kind"].value()) == (proposal.step_key, "training")
+
+
+def test_card_says_the_criterion_and_what_counts_in_words(keeper_client: Client, programme: UUID) -> None:
+    sit = load_catalogue().behaviours["sit"]
+    text = keeper_client.get(card(programme, behaviour="sit")).content.decode()
+    assert sit.outcomes.met in text.replace("&#x27;", "'").replace("&quot;", '"')
+    assert "distraction 0 of 5: Nothing but what the exercise itself needs" in text
+
+
+def test_beginning_writes_the_start_and_goes_to_the_screen(keeper_client: Client, programme: UUID) -> None:
+    step = load_catalogue().behaviours["sit"].steps[1].key
+    form = {"behaviour": "sit", "step": step, "kind": "probe", "reinforcer": "dry food", "pieces": "25"}
+    answer = keeper_client.post(card(programme), form)
+    session = TrainingSession.objects.get()
+    assert answer["Location"] == reverse("live", args=[session.id])
+    assert (session.behaviour, session.step, session.kind) == ("sit", step, "probe")
+    payload = SessionEvent.objects.get().payload
+    assert (payload["pieces"], payload["cold"]) == (25, True)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field"),
+    [({"step": "no-such-step"}, "step"), ({"pieces": "9000"}, "pieces"), ({"pieces": "many"}, "pieces")],
+)
+def test_wrong_choice_is_said_and_starts_nothing(
+    keeper_client: Client, programme: UUID, wrong: dict[str, str], field: str
+) -> None:
+    step = load_catalogue().behaviours["sit"].steps[0].key
+    form = {"behaviour": "sit", "step": step, "kind": "training", "reinforcer": "dry food", "pieces": "25", **wrong}
+    answer = keeper_client.post(card(programme), form)
+    assert answer.status_code == 400
+    assert set(answer.context["form"].errors) == {field}
+    assert not TrainingSession.objects.exists()
+
+
+def stands(client: Client, session: UUID, event: object, outcome: str) -> object:
+    return client.post(reverse("session-correct", args=[session]), {"event": str(event), "stands": outcome})
+
+
+def test_correction_changes_what_stands_and_erases_nothing(keeper_client: Client, session: UUID) -> None:
+    missed = Trial.objects.filter(outcome="missed").first()
+    n_before = SessionEvent.objects.count()
+    assert stands(keeper_client, session, missed.event_id, "met")["Location"] == reverse("session", args=[session])
+    assert Trial.objects.get(event_id=missed.event_id).outcome == "met"
+    assert SessionEvent.objects.count() == n_before + 1
+    text = keeper_client.get(reverse("session", args=[session])).content.decode()
+    assert "Put right: entry" in text
+    assert "10 of 12" in text
+
+
+def test_same_correction_twice_writes_one_event(keeper_client: Client, session: UUID) -> None:
+    trial = Trial.objects.first()
+    for _ in range(2):
+        stands(keeper_client, session, trial.event_id, "helped")
+    assert SessionEvent.objects.filter(kind="corrected").count() == 1
+
+
+def test_trial_taken_back_leaves_the_record_and_stays_in_the_log(keeper_client: Client, session: UUID) -> None:
+    trial = Trial.objects.first()
+    stands(keeper_client, session, trial.event_id, "take-back")
+    assert not Trial.objects.filter(event_id=trial.event_id).exists()
+    text = keeper_client.get(reverse("session", args=[session])).content.decode()
+    assert "<s>Try · Met</s>" in text
+    assert "8 of 11" in text
+    assert stands(keeper_client, session, trial.event_id, "met").status_code == 404
+
+
+def test_trial_of_another_session_cannot_be_put_right(
+    keeper_client: Client, actor: Actor, programme: UUID, session: UUID, new_session: Callable[..., UUID]
+) -> None:
+    other = new_session(actor, programme, "sit", load_catalogue().behaviours["sit"].steps[0].key, ["met"])
+    trial = Trial.objects.get(session_id=other)
+    assert stands(keeper_client, session, trial.event_id, "void").status_code == 404
+
+
+@pytest.mark.parametrize(("event", "outcome"), [("nonsense", "met"), (str(uuid4()), "splendid")])
+def test_unreadable_correction_is_refused(keeper_client: Client, session: UUID, event: str, outcome: str) -> None:
+    assert stands(keeper_client, session, event, outcome).status_code == 400
+    assert not SessionEvent.objects.filter(kind="corrected").exists()
+
+
+def test_stay_shows_not_enough_yet_with_the_counts(keeper_client: Client, programme: UUID, session: UUID) -> None:
+    text = keeper_client.get(reverse("programme", args=[programme])).content.decode()
+    assert "Chance: not enough yet, have 1 sessions, need 3." in text
+    assert "Sets of five say" in text
+
+
+def test_probes_stand_apart_from_training(
+    keeper_client: Client, actor: Actor, programme: UUID, new_session: Callable[..., UUID]
+) -> None:
+    from pupilage.core.training.evidence import SessionKind
+
+    behaviour = next(iter(load_catalogue().behaviours.values()))
+    new_session(
+        actor, programme, behaviour.key, behaviour.steps[0].key, ["met", "missed", "missed"], kind=SessionKind.PROBE
+    )
+    page = keeper_client.get(reverse("programme", args=[programme]))
+    standing = next(s for s in page.context["page"].standings if s.behaviour.key == behaviour.key)
+    assert (standing.n_trials, standing.n_sessions, standing.baseline.n) == (0, 0, 3)
+    assert "1 of 3 met" in page.content.decode()
+
+
+def test_rules_that_stand_beside_each_other_show_how_often_they_err(keeper_client: Client, programme: UUID) -> None:
+    # binomial: P(4 or 5 of 5 | p = 0.6) = 5 * 0.6^4 * 0.4 + 0.6^5 = 0.33696 (computed by hand from the formula)
+    text = keeper_client.get(reverse("programme", args=[programme])).content.decode()
+    assert "Sets of five raise it after one set with a chance of 34 %" in text
