@@ -56,15 +56,13 @@ def browser() -> Iterator[Browser]:
         chromium.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """A server process on a database of its own, filled through the services."""
     folder = tmp_path_factory.mktemp("served")
     environment = {**os.environ, "PUPILAGE_DATA": str(folder), "DATABASE_URL": ""}
     script = Path(__file__).with_name("filled.py")
-    process = subprocess.Popen(
-        [sys.executable, str(script)], stdout=subprocess.PIPE, text=True, env=environment
-    )
+    process = subprocess.Popen([sys.executable, str(script)], stdout=subprocess.PIPE, text=True, env=environment)
     try:
         line = process.stdout.readline()
         assert line, "the server did not start"
@@ -76,7 +74,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         process.stdout.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def signed_in(browser: Browser, served: Served) -> Any:
     """The cookies of a browser that has opened the one-time link."""
     context = browser.new_context(viewport=PHONE)
@@ -90,11 +88,16 @@ def signed_in(browser: Browser, served: Served) -> Any:
 
 @pytest.fixture
 def new_phone(browser: Browser, served: Served, signed_in: Any) -> Iterator[Callable[..., Page]]:
-    """Return a function that gives a signed-in page at a phone's size; anything on its console fails the test."""
+    """Return a function that gives a signed-in page at a phone's size.
+
+    An error or a warning on its console fails the test, unless `allow_errors` has a part of it.
+    """
     contexts: list[BrowserContext] = []
     said: list[str] = []
+    allowed: list[str] = []
 
-    def make(**options: Any) -> Page:
+    def make(*, allow_errors: tuple[str, ...] = (), **options: Any) -> Page:
+        allowed.extend(allow_errors)
         context = browser.new_context(
             base_url=served.url, viewport=PHONE, has_touch=True, storage_state=signed_in, **options
         )
@@ -107,7 +110,8 @@ def new_phone(browser: Browser, served: Served, signed_in: Any) -> Iterator[Call
     yield make
     for context in contexts:
         context.close()
-    assert not [line for line in said if line.startswith(("error", "warning"))], said
+    wrong = [line for line in said if line.startswith(("error", "warning"))]
+    assert not [line for line in wrong if not any(part in line for part in allowed)]
 
 
 @pytest.fixture

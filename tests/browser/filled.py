@@ -37,7 +37,9 @@ TODAY = NOW.date()
 
 def start_stay(actor: Actor) -> str:
     """Start a stay that is eleven days old, and return its id."""
-    pup = NewDog("Tansy", TODAY - timedelta(weeks=11), "female", "mixed", 5.2, 18.0, "dry food", 210.0, 370.0, "limping")
+    pup = NewDog(
+        "Tansy", TODAY - timedelta(weeks=11), "female", "mixed", 5.2, 18.0, "dry food", 210.0, 370.0, "limping"
+    )
     intake = Intake(
         household="Wren's yard",
         pup=pup,
@@ -64,9 +66,7 @@ def write_sessions(actor: Actor, programme: str) -> list[str]:
     return written
 
 
-def write_session(
-    actor: Actor, programme: str, key: str, step: str, outcomes: list[str], *, days_ago: int
-) -> str:
+def write_session(actor: Actor, programme: str, key: str, step: str, outcomes: list[str], *, days_ago: int) -> str:
     """Write one ended session."""
     session, device, at = str(uuid4()), str(uuid4()), NOW - timedelta(days=days_ago, minutes=30)
     start = {"programme": programme, "behaviour": key, "step": step, "reinforcer": "dry food", "pieces": 40}
@@ -81,7 +81,14 @@ def write_session(
         for n, (kind, payload) in enumerate(entries)
     ]
     undo = Event(
-        str(uuid4()), device, 99, session, EventKind.WITHDRAWN, at + timedelta(seconds=200), 0, {"event": events[3].id}
+        str(uuid4()),
+        device,
+        99,
+        session,
+        EventKind.WITHDRAWN,
+        at + timedelta(seconds=200),
+        0,
+        {"event": events[3].id},
     )
     record_events(actor, [*events, undo], now=NOW)
     return session

@@ -17,7 +17,6 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-
 from tests.browser.conftest import PHONE
 
 pytestmark = pytest.mark.browser

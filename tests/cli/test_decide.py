@@ -35,7 +35,7 @@ def test_the_answer_is_that_of_the_engine(run):
 def test_counts_that_are_sure_enough_raise(run):
     done = run("decide", "--behaviour", "sit", "--step", "word", "--met", "9", "--missed", "1")
     assert done.exit_code == 0
-    assert done.output.startswith("raise: 9 of 10 met")
+    assert done.output.startswith("raise: 9 of the last 10 met")
     assert "Next step: quick" in done.output
 
 

@@ -8,8 +8,8 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 READS = {
     "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "session-card",
-    "session", "live", "dog", "care", "incident", "behaviours", "behaviour", "settings", "cautions", "sync-token",
-    "sync-session",
+    "session", "live", "dog", "care", "outing", "incident", "behaviours", "behaviour", "settings", "cautions",
+    "sync-token", "sync-session",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "session-card", "session-correct", "weight", "care-log", "care-withdraw", "incident",

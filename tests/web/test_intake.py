@@ -144,7 +144,7 @@ def test_proposed_goals_can_be_set_as_they_stand(keeper_client: Client) -> None:
     answer = keeper_client.post(path, {f"{line.behaviour.key}-chosen": "on" for line in chosen})
     assert answer["Location"] == "/"
     stored = Goal.objects.filter(dropped_at=None)
-    assert {goal.behaviour: goal.step for goal in stored} == {l.behaviour.key: l.step for l in chosen}
+    assert {goal.behaviour: goal.step for goal in stored} == {line.behaviour.key: line.step for line in chosen}
 
 
 def test_goals_that_stand_are_ticked_and_can_be_changed(keeper_client: Client, programme: UUID) -> None:

@@ -16,9 +16,7 @@ from pupilage.storage.models import CareEvent
 pytestmark = pytest.mark.django_db
 
 
-def tap(
-    client: Client, dog: UUID, value: str, *, page: UUID | None = None, htmx: bool = True, **fields: str
-) -> object:
+def tap(client: Client, dog: UUID, value: str, *, page: UUID | None = None, htmx: bool = True, **fields: str) -> object:
     form = {"tap": value, "from": "today", "event_id": str(page or uuid4()), **fields}
     headers = {"HX-Request": "true"} if htmx else {}
     return client.post(reverse("care-log", args=[dog]), form, headers=headers)
@@ -59,9 +57,7 @@ def test_tap_moves_the_next_outing_and_can_be_taken_back(keeper_client: Client, 
     assert "No outing logged yet" in undone
 
 
-def test_same_button_twice_on_one_page_is_one_entry_and_two_buttons_are_two(
-    keeper_client: Client, dog: UUID
-) -> None:
+def test_same_button_twice_on_one_page_is_one_entry_and_two_buttons_are_two(keeper_client: Client, dog: UUID) -> None:
     page = uuid4()
     for value in ("outing:wee", "outing:wee", "nap:start"):
         assert tap(keeper_client, dog, value, page=page).status_code == 200
@@ -115,9 +111,7 @@ def test_probed_behaviour_is_not_planned_again(
     link = f"behaviour={behaviour.key}&amp;kind=probe"
     assert link in keeper_client.get("/").content.decode()
     at = arrival - timedelta(hours=1)
-    new_session(
-        actor, programme, behaviour.key, behaviour.steps[0].key, ["missed"] * 5, at=at, kind=SessionKind.PROBE
-    )
+    new_session(actor, programme, behaviour.key, behaviour.steps[0].key, ["missed"] * 5, at=at, kind=SessionKind.PROBE)
     assert link not in keeper_client.get("/").content.decode()
 
 
@@ -128,10 +122,22 @@ def test_decision_that_waits_is_shown_with_its_reason(
     new_session(actor, programme, behaviour.key, behaviour.steps[0].key, ["met"] * 10)
     text = keeper_client.get("/").content.decode()
     assert f"{behaviour.name}: Raise" in text
-    assert "10 of 10 met: sure enough to raise." in text
+    assert "10 of the last 10 met: sure enough to raise." in text
 
 
 def test_resident_dog_and_vet_dates_stand_in_the_margin(keeper_client: Client, programme: UUID) -> None:
     text = keeper_client.get("/").content.decode()
     assert "Also at home: Moss." in text
     assert "Fri 15 May: second vaccination" in text
+
+
+def test_page_that_lies_open_is_told_when_the_outing_is_due(
+    keeper_client: Client, dog: UUID, monkeypatch: pytest.MonkeyPatch, now: datetime
+) -> None:
+    tap(keeper_client, dog, "outing:wee")
+    path = reverse("outing", args=[dog])
+    assert "due since" not in keeper_client.get(path).content.decode()
+    monkeypatch.setattr("pupilage.web.clock.now", lambda: now + timedelta(hours=2))
+    text = keeper_client.get(path).content.decode()
+    assert "due since" in text
+    assert "<html" not in text

@@ -5,6 +5,7 @@ import sys
 import click
 
 from pupilage import __version__
+from pupilage.cli.commands.bench import bench
 from pupilage.cli.commands.catalogue import catalogue
 from pupilage.cli.commands.decide import decide
 from pupilage.cli.commands.demo import demo
@@ -42,6 +43,7 @@ COMMANDS = (
     backup,
     restore,
     doctor,
+    bench,
 )
 for command in COMMANDS:
     pupilage.add_command(command)

@@ -14,7 +14,7 @@ from pupilage.core.clock import find_zone
 from pupilage.core.errors import PupilageError
 from pupilage.core.words import Sentence, sentence
 from pupilage.settings.environment import SQLITE_WAIT_S, data_folder
-from pupilage.storage.catalogue_files import load_catalogue
+from pupilage.storage.catalogue_files import read_catalogue
 from pupilage.storage.database import find_database_file, missing_migrations, read_settings, require_whole
 from pupilage.storage.models import AuditEntry, CareEvent, SessionEvent, Workspace
 from pupilage.storage.troubles import explain
@@ -162,7 +162,10 @@ def _check_records_clock(now: datetime) -> Iterator[Check]:
 
 
 def _check_catalogue(_now: datetime) -> Iterator[Check]:
-    catalogue = load_catalogue()
+    reading = read_catalogue()
+    for problem in reading.problems:
+        yield Check("catalogue", Result.REPAIR, sentence("{problem} None of your own files is used.", problem=str(problem)))
+    catalogue = reading.catalogue
     found = sentence(
         "{n} behaviours and {unwanted} unwanted behaviours are loaded.",
         n=len(catalogue.behaviours),

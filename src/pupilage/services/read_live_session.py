@@ -35,6 +35,7 @@ class LiveSession:
     record: SessionRecord
     decision: Decision
     set_of_five: Action | None
+    set_of_five_step: Step
     per_min: float | None
     next_hold: HoldTarget | None
 
@@ -60,6 +61,7 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
         behaviour, step.key, trials, session_id=str(session_id), now=now, pieces_left=record.pieces_left
     )
     here = [t.outcome for t in record.trials if t.step == step.key and t.outcome is not Outcome.VOID]
+    by_five = judge_set_of_five(here)
     return LiveSession(
         id=session_id,
         programme_id=row.programme_id,
@@ -69,10 +71,18 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
         next_step=behaviour.step(decision.step) or step,
         record=record,
         decision=decision,
-        set_of_five=judge_set_of_five(here),
+        set_of_five=by_five,
+        set_of_five_step=_step_after(behaviour, step, by_five),
         per_min=reinforcement_per_min(record.trials, record.started_at, record.ended_at or now),
         next_hold=_next_hold(behaviour, step, trials, record),
     )
+
+
+def _step_after(behaviour: Behaviour, step: Step, action: Action | None) -> Step:
+    """Return the step that an action leads to; the first and the last lead no further."""
+    move = {Action.RAISE: 1, Action.LOWER: -1}.get(action, 0) if action else 0
+    index = (behaviour.step_index(step.key) or 0) + move
+    return behaviour.steps[min(max(index, 0), len(behaviour.steps) - 1)]
 
 
 def _with_own(trials: list[Trial], record: SessionRecord) -> list[Trial]:

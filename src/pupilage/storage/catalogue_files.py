@@ -12,7 +12,7 @@ from pupilage.settings.environment import data_folder
 
 @dataclass(frozen=True)
 class CatalogueReading:
-    """The catalogue in use, and what is wrong with the trainer's own files; with a problem, none of them is used."""
+    """The catalogue in use, and what is wrong with the trainer's own files; then none of them is used."""
 
     catalogue: Catalogue
     problems: tuple[Problem, ...] = ()

@@ -6,9 +6,13 @@ from django.utils.translation import gettext
 
 from pupilage.core.training.decision import Action
 from pupilage.core.training.evidence import Outcome, Trial
+from pupilage.core.training.sets_of_five import operating_characteristics, set_of_five_chances
 from pupilage.reports.formatting import show_chance, show_seconds
 from pupilage.services.read_live_session import LiveSession
 from pupilage.web.words import said
+
+STILL_UNSURE = 0.6
+"""The true chance at which a raise is called wrong when rules are compared (as in docs/science)."""
 
 
 def action_word(action: Action) -> str:
@@ -45,10 +49,10 @@ def live_state(live: LiveSession) -> dict[str, Any]:
             "step": live.next_step.key,
             "step_summary": live.next_step.summary,
         },
-        "chance": gettext("{mean}, likely {low} to {high}").format(
+        "chance": gettext("Next try: {mean}, likely {low} to {high}").format(
             mean=show_chance(belief.mean), low=show_chance(low), high=show_chance(high)
         ),
-        "set_of_five": None if live.set_of_five is None else action_word(live.set_of_five),
+        "set_of_five": _set_of_five(live),
         "open_hold": _open_hold(live),
         "next_hold": None
         if live.next_hold is None
@@ -57,6 +61,22 @@ def live_state(live: LiveSession) -> dict[str, Any]:
             "text": show_seconds(live.next_hold.target_s),
             "reason": said(live.next_hold.reason),
         },
+    }
+
+
+def _set_of_five(live: LiveSession) -> dict[str, str] | None:
+    """Return what the common practice would do with the last complete set, and how often each rule errs."""
+    if live.set_of_five is None:
+        return None
+    by_five = set_of_five_chances(STILL_UNSURE)[Action.RAISE]
+    ours = operating_characteristics(STILL_UNSURE).p_raise
+    return {
+        "text": gettext("Sets of five would say: {word}").format(word=action_word(live.set_of_five)),
+        "errs": gettext(
+            "Where {unsure} of tries succeed, one set of five raises {by_five} of the time, our advice {ours}."
+        ).format(unsure=show_chance(STILL_UNSURE), by_five=show_chance(by_five), ours=show_chance(ours)),
+        "step": live.set_of_five_step.key,
+        "step_summary": live.set_of_five_step.summary,
     }
 
 

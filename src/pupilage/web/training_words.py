@@ -52,7 +52,10 @@ EVENT_WORDS = {
 
 
 def criterion_words(criterion: Criterion, distractions: Sequence[str]) -> list[str]:
-    """Return what counts as correct at a step, a phrase for each dimension that matters."""
+    """Return what counts as correct at a step, a phrase for each dimension that matters.
+
+    distractions: what each number means, or nothing where the page explains the numbers elsewhere.
+    """
     words = [str(PLACE_WORDS[criterion.place]), str(PROMPT_WORDS[criterion.prompt])]
     if criterion.duration_s:
         words.append(gettext("lasts {time}").format(time=formatting.show_seconds(criterion.duration_s)))
@@ -64,9 +67,11 @@ def criterion_words(criterion: Criterion, distractions: Sequence[str]) -> list[s
         words.append(
             gettext("begins within {time} of the cue").format(time=formatting.show_seconds(criterion.latency_s))
         )
-    words.append(
-        gettext("distraction {n} of 5: {anchor}").format(
-            n=criterion.distraction, anchor=distractions[criterion.distraction]
-        )
-    )
+    words.append(_distraction(criterion.distraction, distractions))
     return words
+
+
+def _distraction(n: int, distractions: Sequence[str]) -> str:
+    if not distractions:
+        return gettext("distraction {n} of 5").format(n=n)
+    return gettext("distraction {n} of 5: {anchor}").format(n=n, anchor=distractions[n])

@@ -41,6 +41,7 @@ urlpatterns = [
     path("dogs/<uuid:dog_id>/", dog.dog, name="dog"),
     path("dogs/<uuid:dog_id>/weight/", dog.weight, name="weight"),
     path("dogs/<uuid:dog_id>/log/", care.care, name="care"),
+    path("dogs/<uuid:dog_id>/log/outing/", care.outing, name="outing"),
     path("dogs/<uuid:dog_id>/log/add/", care.add, name="care-log"),
     path("dogs/<uuid:dog_id>/log/<uuid:event_id>/take-back/", care.take_back, name="care-withdraw"),
     path("dogs/<uuid:dog_id>/incident/", incident.incident, name="incident"),

@@ -25,7 +25,7 @@ def at_b(letters, **more):
 def test_eight_of_eight_nine_of_ten_twelve_of_fourteen_or_fifteen_of_eighteen_raise(letters):
     found = decided(at_b(letters))
     assert (found.action, found.step, found.enough) == (Action.RAISE, "c", True)
-    assert str(found.reason) == f"{letters.count('m')} of {len(letters)} met: sure enough to raise."
+    assert str(found.reason) == f"{letters.count('m')} of the last {len(letters)} met: sure enough to raise."
 
 
 @pytest.mark.parametrize("letters", ["m" * 7, "mmmxmmmmm", "xmmmmmxmmmmmm", "mmxmmmmxmmmmmxmmm"])
@@ -36,7 +36,7 @@ def test_one_met_less_keeps_and_says_that_one_more_is_wanted(letters):
 
 
 def test_kept_step_says_how_many_more_would_carry_a_raise():
-    assert str(decided(at_b("mmxmm")).reason) == "4 of 5 met: stay here, 5 more met in a row and it can be raised."
+    assert str(decided(at_b("mmxmm")).reason) == "4 of the last 5 met: stay here, 5 more met in a row and it can be raised."
 
 
 def test_under_five_trials_it_is_not_enough_yet():
@@ -48,7 +48,7 @@ def test_under_five_trials_it_is_not_enough_yet():
 def test_three_misses_in_a_row_go_back_at_once():
     found = decided(at_b("mxxx"))
     assert (found.action, found.step, found.enough) == (Action.LOWER, "a", True)
-    assert str(found.reason) == "1 of 4 met: too hard for now, go back a step."
+    assert str(found.reason) == "1 of the last 4 met: too hard for now, go back a step."
 
 
 def test_many_misses_among_met_ones_go_back():
@@ -75,7 +75,7 @@ def test_first_step_cannot_be_lowered_so_it_pauses_with_advice():
 def test_last_step_is_kept_fresh_instead_of_raised():
     found = decided(series("m" * 9, step="d"), "d")
     assert (found.action, found.step) == (Action.KEEP, "d")
-    assert str(found.reason) == "9 of 9 met at the last step: at the goal, keep it fresh."
+    assert str(found.reason) == "9 of the last 9 met at the last step: at the goal, keep it fresh."
 
 
 def test_earlier_run_at_the_same_step_is_no_evidence():

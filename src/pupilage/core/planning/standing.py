@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 
 from pupilage.core.catalogue.behaviour import Behaviour, Catalogue, Step
-from pupilage.core.clock import age_weeks, local_day
+from pupilage.core.clock import age_weeks, day_bounds, local_day
 from pupilage.core.planning.proposal import GoalState
 from pupilage.core.training.belief import Belief, believe
 from pupilage.core.training.decision import Decision, decide
@@ -167,6 +167,7 @@ def _standing(
     training = [trial for trial in own if trial.kind is SessionKind.TRAINING]
     probes = [trial for trial in own if trial.kind is SessionKind.PROBE and trial.outcome is not Outcome.VOID]
     today = local_day(now, frame.zone)
+    start, end = day_bounds(today, frame.zone)
     step, target = behaviour.step(steps[aim.behaviour]), behaviour.step(aim.step)
     assert step is not None  # noqa: S101  found by `current_step`
     assert target is not None  # noqa: S101  found by `_is_known`
@@ -180,7 +181,7 @@ def _standing(
         baseline=believe(probes) if probes else None,
         n_trials=sum(trial.outcome is not Outcome.VOID for trial in training),
         n_sessions=len({trial.session_id for trial in training}),
-        n_sessions_today=len({trial.session_id for trial in own if local_day(trial.at, frame.zone) == today}),
+        n_sessions_today=len({trial.session_id for trial in own if start <= trial.at < end}),
         last_trained_at=training[-1].at if training else None,
         sessions_left=sessions_left,
         lacking=_lacking(behaviour, tries),
@@ -189,7 +190,7 @@ def _standing(
 
 
 def _practised(behaviour: Behaviour, training: Sequence[Trial]) -> str | None:
-    """Return the step practised last: the decision is about its trials, and leads to the step to begin with next."""
+    """Return the step practised last: the decision is about its trials and leads to the step to begin with."""
     return next((trial.step for trial in reversed(training) if behaviour.step(trial.step) is not None), None)
 
 

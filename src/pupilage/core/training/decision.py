@@ -143,14 +143,14 @@ def _raise(behaviour: Behaviour, step: str, evidence: Sequence[Trial], belief: B
     index = behaviour.step_index(step) or 0
     if index + 1 == len(behaviour.steps):
         reason = sentence(
-            "{met} of {n} met at the last step: at the goal, keep it fresh.", met=belief.n_met, n=belief.n
+            "{met} of the last {n} met at the last step: at the goal, keep it fresh.", met=belief.n_met, n=belief.n
         )
         return Decision(Action.KEEP, step, reason, belief, enough=True)
     duration_s = behaviour.steps[index].criterion.duration_s
     n_full = sum(held_for(trial, duration_s) for trial in evidence)
     if n_full < FULL_HOLDS_TO_RAISE:
         reason = sentence(
-            "{met} of {n} met, but the full {duration:g} s only {full} of {need} times: stay here, ask for longer.",
+            "{met} of the last {n} met, but the full {duration:g} s only {full} of {need} times: stay, ask for longer.",
             met=belief.n_met,
             n=belief.n,
             duration=duration_s,
@@ -158,7 +158,7 @@ def _raise(behaviour: Behaviour, step: str, evidence: Sequence[Trial], belief: B
             need=FULL_HOLDS_TO_RAISE,
         )
         return Decision(Action.KEEP, step, reason, belief, enough=True)
-    reason = sentence("{met} of {n} met: sure enough to raise.", met=belief.n_met, n=belief.n)
+    reason = sentence("{met} of the last {n} met: sure enough to raise.", met=belief.n_met, n=belief.n)
     return Decision(Action.RAISE, behaviour.steps[index + 1].key, reason, belief, enough=True)
 
 
@@ -171,12 +171,12 @@ def _lower(behaviour: Behaviour, step: str, belief: Belief) -> Decision:
     index = behaviour.step_index(step) or 0
     if index == 0:
         reason = sentence(
-            "{met} of {n} met at the first step: stop here, and begin again with more help or in a calmer place.",
+            "{met} of the last {n} met at the first step: stop, and begin again with more help or in a calmer place.",
             met=belief.n_met,
             n=belief.n,
         )
         return Decision(Action.PAUSE, step, reason, belief, enough=True)
-    reason = sentence("{met} of {n} met: too hard for now, go back a step.", met=belief.n_met, n=belief.n)
+    reason = sentence("{met} of the last {n} met: too hard for now, go back a step.", met=belief.n_met, n=belief.n)
     return Decision(Action.LOWER, behaviour.steps[index - 1].key, reason, belief, enough=True)
 
 
@@ -187,11 +187,11 @@ def _keep(step: str, evidence: Sequence[Trial], belief: Belief) -> Decision:
     more = n_met_to_raise(evidence)
     if more == 1:
         reason = sentence(
-            "{met} of {n} met: stay here, one more met and it can be raised.", met=belief.n_met, n=belief.n
+            "{met} of the last {n} met: stay here, one more met and it can be raised.", met=belief.n_met, n=belief.n
         )
     else:
         reason = sentence(
-            "{met} of {n} met: stay here, {more} more met in a row and it can be raised.",
+            "{met} of the last {n} met: stay here, {more} more met in a row and it can be raised.",
             met=belief.n_met,
             n=belief.n,
             more=more,

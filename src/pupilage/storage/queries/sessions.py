@@ -4,7 +4,8 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import QuerySet, TextField
+from django.db.models.functions import Cast
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
@@ -14,7 +15,7 @@ from pupilage.storage.models import Programme, SessionEvent, TrainingSession
 from pupilage.storage.models import Trial as TrialRow
 
 _TRIAL_FIELDS = (
-    "event_id", "session_id", "at", "behaviour", "step", "outcome", "kind", "source",
+    "event_text", "session_text", "at", "behaviour", "step", "outcome", "kind", "source",
     "latency_s", "held_s", "target_s", "broke", "pieces",
 )  # fmt: skip
 
@@ -65,7 +66,13 @@ def list_trials(
         rows = rows.filter(behaviour=behaviour)
     if since is not None:
         rows = rows.filter(at__gte=since)
+    rows = rows.annotate(event_text=Cast("event_id", TextField()), session_text=Cast("session_id", TextField()))
     return [_trial(values) for values in rows.order_by("at", "id").values_list(*_TRIAL_FIELDS)]
+
+
+def _dashed(text: str) -> str:
+    """Return a key as `str(UUID)` writes it; SQLite keeps it without dashes. Thousands of UUID objects are slow."""
+    return text if len(text) == 36 else f"{text[:8]}-{text[8:12]}-{text[12:16]}-{text[16:20]}-{text[20:]}"
 
 
 _OUTCOMES = {o.value: o for o in Outcome}
@@ -90,8 +97,8 @@ def _trial(values: tuple[Any, ...]) -> Trial:
         n,
     ) = values
     return Trial(
-        event_id=str(event_id),
-        session_id=str(session_id),
+        event_id=_dashed(event_id),
+        session_id=_dashed(session_id),
         at=at,
         behaviour=behaviour,
         step=step,

@@ -29,6 +29,14 @@ def care(request: HttpRequest, dog_id: UUID) -> HttpResponse:
     return _day(request, dog_id, CareForm())
 
 
+@require_GET
+def outing(request: HttpRequest, dog_id: UUID) -> HttpResponse:
+    """Show the next outing only: a page that lies open asks again every minute."""
+    now = clock.now()
+    context = {"panel": read_care_panel(request.actor, dog_id, now=now), "now": now}
+    return render(request, "pupilage/parts/outing.html", context)
+
+
 @require_POST
 def add(request: HttpRequest, dog_id: UUID) -> HttpResponse:
     """Write an entry: a tap on Today, or the form of the log."""

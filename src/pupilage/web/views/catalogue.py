@@ -5,14 +5,15 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from pupilage.core.errors import NotFound
-from pupilage.services.read_catalogue import read_catalogue
+from pupilage.services.read_catalogue import list_catalogue_problems, read_catalogue
 from pupilage.web.training_words import SCORING_WORDS
 
 
 @require_GET
 def behaviours(request: HttpRequest) -> HttpResponse:
     """List every behaviour."""
-    return render(request, "pupilage/behaviours.html", {"catalogue": read_catalogue()})
+    context = {"catalogue": read_catalogue(), "problems": list_catalogue_problems()}
+    return render(request, "pupilage/behaviours.html", context)
 
 
 @require_GET

@@ -82,10 +82,14 @@ function drawAdvice() {
   const advice = state.decision;
   part("advice-word").textContent = advice.word;
   part("advice-reason").textContent = advice.reason;
-  part("set-of-five").textContent = state.set_of_five ? fill(words.set_of_five, { word: state.set_of_five }) : "";
+  part("set-of-five").textContent = state.set_of_five?.text ?? "";
   const go = part("go-to-step");
   go.hidden = advice.step === state.step;
   go.textContent = fill(words.go_to_step, { step: advice.step_summary });
+  part("five-errs").textContent = state.set_of_five?.errs ?? "";
+  const five = part("go-by-five");
+  five.hidden = !state.set_of_five || state.set_of_five.step === state.step || state.set_of_five.step === advice.step;
+  five.textContent = fill(words.by_five, { step: state.set_of_five?.step_summary });
 }
 
 function drawHold(hold) {
@@ -191,6 +195,7 @@ const taps = {
   undo: takeBack,
   end,
   "go-to-step": () => changeStep(state.decision.step),
+  "go-by-five": () => changeStep(state.set_of_five.step),
   refill: () => write("reinforcer-changed", { reinforcer: state.reinforcer, pieces: Number(part("pouch").value || 0) }),
   "keep-note": () => { const text = part("note").value.trim(); part("note").value = ""; if (text) return write("note", { text }); },
 };

@@ -1,0 +1,63 @@
+"""Takes the README's pictures from the running program: the demo, in Chromium at a phone's size.
+
+Usage: .venv/bin/python scripts/take_pictures.py
+"""
+
+import os
+import re
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from playwright.sync_api import Page, sync_playwright
+
+PICTURES = Path(__file__).resolve().parent.parent / "docs" / "pictures"
+ARGUMENTS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-sync"]
+TAPS = ["met", "met", "missed", "met", "helped", "met", "met", "met", "met", "met", "met"]
+
+
+@contextmanager
+def served_demo() -> Iterator[str]:
+    """Serve a fresh demo and give its link."""
+    with tempfile.TemporaryDirectory() as folder:
+        environment = {**os.environ, "PUPILAGE_DATA": folder, "TZ": "Europe/Lisbon"}
+        command = [sys.executable, "-m", "pupilage", "demo", "--no-open", "--seed", "9"]
+        process = subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True)
+        try:
+            lines = process.stdout or iter(())
+            yield next(found.group() for line in lines if (found := re.search(r"http://\S+/sign-in/\S+", line)))
+        finally:
+            process.terminate()
+            process.wait(timeout=10)
+
+
+def take_session(page: Page, home: str) -> None:
+    """Tap part of a session and take its picture."""
+    page.goto(f"{home}/train/")
+    page.goto(f"{page.url.split('?')[0]}?behaviour=sit")
+    page.get_by_role("button", name="Begin").click()
+    page.wait_for_selector("[data-ready=yes]")
+    for n, name in enumerate(TAPS):
+        page.locator(f"#{name}").click()
+        page.wait_for_selector(f"[data-tries='{n + 1}'][data-unsent='0']")
+    page.screenshot(path=PICTURES / "session.png")
+
+
+def main() -> None:
+    """Take the pictures."""
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    with served_demo() as link, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
+        page = browser.new_page(viewport={"width": 390, "height": 844}, device_scale_factor=2)
+        page.goto(link)
+        page.screenshot(path=PICTURES / "today.png")
+        take_session(page, link.split("/sign-in/")[0])
+        browser.close()
+    print(f"Pictures are in {PICTURES.relative_to(Path.cwd())}.")
+
+
+if __name__ == "__main__":
+    main()

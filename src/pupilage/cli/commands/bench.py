@@ -1,0 +1,231 @@
+"""`pupilage bench`: where speed is measured. It prints, it does not judge; tests are not timed."""
+
+import os
+import re
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import timedelta
+from pathlib import Path
+from uuid import uuid4
+
+import click
+
+from pupilage.cli.clock import now
+from pupilage.cli.printing import json_option, print_json, print_table
+from pupilage.cli.project import start_django
+from pupilage.core.access import Actor
+
+N_TRIALS, N_GOALS, N_A_SESSION, N_DAYS = 5000, 12, 12, 30
+N_TAPS = 40
+CHROMIUM_ARGUMENTS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+Row = tuple[str, str, str, str]
+
+
+@click.group(invoke_without_command=True)
+@click.pass_context
+def bench(ctx: click.Context) -> None:
+    """Measure speed on this machine; without a further word, everyday speed."""
+    if ctx.invoked_subcommand is None:
+        ctx.invoke(speed)
+
+
+@bench.command()
+@json_option
+def speed(as_json: bool = False) -> None:
+    """Measure the everyday waits: a tap, a decision, the Today page, the start of the command line."""
+    import tempfile
+
+    with tempfile.TemporaryDirectory(prefix="pupilage-bench-") as folder:
+        os.environ["PUPILAGE_DATA"] = folder
+        os.environ.pop("PUPILAGE_DATABASE", None)
+        os.environ.pop("DATABASE_URL", None)
+        rows = [_start_up(), _decision(), *_on_a_long_stay(), *_taps(Path(folder))]
+    if as_json:
+        print_json([dict(zip(("what", "measured", "goal", "how"), row, strict=True)) for row in rows])
+    else:
+        print_table(("what", "measured", "goal", "how"), rows)
+
+
+def _median_ms(work: Callable[[], object], n: int) -> float:
+    import statistics
+
+    times = []
+    for _ in range(n):
+        start = time.perf_counter()
+        work()
+        times.append(1000 * (time.perf_counter() - start))
+    return statistics.median(times)
+
+
+def _start_up() -> Row:
+    import subprocess
+
+    command = [sys.executable, "-m", "pupilage", "decide", "--behaviour", "sit", "--met", "4", "--missed", "1"]
+    took = _median_ms(lambda: subprocess.run(command, capture_output=True, check=False), 7)
+    return ("command line: start to a decision", f"{took / 1000:.2f} s", "under 0.4 s", "median of 7 processes")
+
+
+def _on_a_long_stay() -> Iterator[Row]:
+    start_django()
+    from django.conf import settings
+    from django.contrib.auth import get_user_model
+    from django.db import connection
+    from django.test import Client
+    from django.test.utils import CaptureQueriesContext
+
+    from pupilage.storage.database import prepare_database
+
+    settings.STORAGES["staticfiles"]["BACKEND"] = "django.contrib.staticfiles.storage.StaticFilesStorage"
+    prepare_database()
+    actor = _fill()
+    client = Client(SERVER_NAME="localhost")
+    client.force_login(get_user_model().objects.get(pk=actor.user_id))
+    with CaptureQueriesContext(connection) as queries:
+        answer = client.get("/")
+    took = _median_ms(lambda: client.get("/"), 15)
+    yield (
+        f"Today page, {N_DAYS} days, {N_TRIALS} trials",
+        f"{took:.0f} ms, {len(queries)} queries, status {answer.status_code}",
+        "under 100 ms, under 12 queries",
+        "median of 15, on the server",
+    )
+
+
+def _decision() -> Row:
+    """Decide on a behaviour's record as long as a stay of 5,000 trials makes it."""
+    from pupilage.core.catalogue.loading import load_bundled
+    from pupilage.core.training.decision import decide
+    from pupilage.core.training.evidence import Outcome, SessionKind, Trial
+
+    at, behaviour = now(), load_bundled().behaviours["sit"]
+    step, n = behaviour.steps[2].key, N_TRIALS // N_GOALS
+    trials = [
+        Trial(
+            event_id=str(i),
+            session_id=str(i // N_A_SESSION),
+            at=at - timedelta(seconds=30 * (n - i)),
+            behaviour=behaviour.key,
+            step=step,
+            outcome=Outcome.MISSED if i % 5 == 0 else Outcome.MET,
+            kind=SessionKind.TRAINING,
+            pieces=1,
+        )
+        for i in range(n)
+    ]
+    session = trials[-1].session_id
+    took = _median_ms(lambda: decide(behaviour, step, trials, session_id=session, now=at), 200)
+    return ("a decision", f"{took:.2f} ms", "under 1 ms", f"median of 200, a record of {n} trials")
+
+
+def _fill() -> Actor:
+    """Write a stay of 30 days with 5,000 trials through the services."""
+    from pupilage.core.catalogue.loading import load_bundled
+    from pupilage.core.training.events import Event, EventKind
+    from pupilage.services.open_workspace import NewWorkspace, open_workspace
+    from pupilage.services.record_events import MAX_EVENTS_A_CALL, record_events
+    from pupilage.services.set_goals import GoalChoice, set_goals
+    from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme
+
+    at = now()
+    actor = open_workspace(NewWorkspace("bench", "bench", "Bench", "UTC"), now=at)
+    arrival = at.date() - timedelta(days=20)
+    intake = Intake(
+        household="bench",
+        pup=NewDog("Pup", arrival - timedelta(weeks=9), daily_food_g=200.0),
+        arrival_on=arrival,
+        handover_on=arrival + timedelta(days=N_DAYS),
+        reinforcers=(NewReinforcer("kibble", 0.4, 370.0, from_ration=True),),
+    )
+    programme_id = start_programme(actor, intake, now=at)
+    behaviours = [b for b in load_bundled().behaviours.values() if b.scoring == "trial"][:N_GOALS]
+    set_goals(actor, programme_id, [GoalChoice(b.key, b.target, b.weight) for b in behaviours], now=at)
+    device, events = str(uuid4()), []
+    n_sessions = N_TRIALS // N_A_SESSION
+    for n in range(n_sessions):
+        behaviour = behaviours[n % len(behaviours)]
+        step = behaviour.steps[min(len(behaviour.steps) - 1, n * len(behaviour.steps) // n_sessions)]
+        session, begin = str(uuid4()), at - timedelta(days=20 * (n_sessions - n) / n_sessions)
+        start = {"programme": str(programme_id), "behaviour": behaviour.key, "step": step.key, "pieces": 20}
+        entries = [(EventKind.SESSION_STARTED, start)]
+        entries += [
+            (EventKind.TRIAL, {"outcome": "missed" if (n + i) % 5 == 0 else "met", "pieces": 1, "latency_s": 1.5})
+            for i in range(N_A_SESSION)
+        ]
+        entries.append((EventKind.SESSION_ENDED, {}))
+        events += [
+            Event(
+                str(uuid4()), device, len(events) + i, session, kind, begin + timedelta(seconds=6 * i), 0, payload
+            )
+            for i, (kind, payload) in enumerate(entries)
+        ]
+    for first in range(0, len(events), MAX_EVENTS_A_CALL):
+        record_events(actor, events[first : first + MAX_EVENTS_A_CALL], now=at)
+    return actor
+
+
+@contextmanager
+def _served(folder: Path) -> Iterator[str]:
+    """Serve the folder's database by the real command and give the link that it prints."""
+    import socket
+    import subprocess
+
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    environment = {**os.environ, "PUPILAGE_DATA": str(folder)}
+    environment.pop("DJANGO_SETTINGS_MODULE", None)
+    command = [sys.executable, "-m", "pupilage", "serve", "--no-open", "--port", str(port)]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment)
+    try:
+        lines = process.stdout or iter(())
+        yield next(found.group() for line in lines if (found := re.search(r"http://\S+/sign-in/\S+", line)))
+    finally:
+        process.terminate()
+        process.wait(timeout=10)
+
+
+def _taps(folder: Path) -> Iterator[Row]:
+    """Tap in Chromium, where Playwright and Chromium are installed."""
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        yield ("a tap", "not measured", "under 30 ms", "needs Playwright and Chromium (make test installs them)")
+        return
+    import statistics
+
+    with _served(folder) as link, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=CHROMIUM_ARGUMENTS)
+        page = browser.new_page(viewport={"width": 390, "height": 844})
+        page.goto(link)
+        page.goto(link.split("/sign-in/")[0] + "/train/")
+        page.get_by_role("button", name="Begin").click()
+        page.wait_for_selector("[data-ready=yes]")
+        for n in range(N_TAPS):
+            page.locator("#met").click()
+            page.wait_for_selector(f"[data-tries='{n + 1}'][data-unsent='0']")
+        measures = page.evaluate("performance.getEntriesByType('measure').map((one) => [one.name, one.duration])")
+        browser.close()
+    for name, what in (
+        ("tap-to-kept", "tap to event stored, on screen"),
+        ("tap-to-stored", "tap to the server's answer"),
+    ):
+        times = [duration for measure, duration in measures if measure == name]
+        goal = "under 30 ms" if name == "tap-to-kept" else "–"
+        yield (
+            what,
+            f"{statistics.median(times):.0f} ms",
+            goal,
+            f"median of {len(times)} in Chromium, same machine",
+        )
