@@ -78,9 +78,7 @@ class Machine:
     def start(self, *arguments: str) -> Process:
         command = [sys.executable, "-m", "pupilage", *map(str, arguments)]
         return Process(
-            subprocess.Popen(
-                command, env=self.environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
-            )
+            subprocess.Popen(command, env=self.environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
         )
 
 

@@ -24,9 +24,7 @@ def ending_with(error: Exception):
 
 
 def test_every_kind_of_error_has_its_own_exit_code():
-    kinds = {
-        kind.code for kind in vars(errors).values() if isinstance(kind, type) and issubclass(kind, PupilageError)
-    }
+    kinds = {kind.code for kind in vars(errors).values() if isinstance(kind, type) and issubclass(kind, PupilageError)}
     assert set(EXIT_CODES) == kinds
     assert len(set(EXIT_CODES.values())) == len(EXIT_CODES)
 

@@ -19,9 +19,7 @@ def climb():
     """Four sessions: a step gained in the first and in the second, none in the third; the newest is still open."""
     rows = [("a", "mm"), ("b", "mm"), ("c", "mmx"), ("c", "mm")]
     return [
-        t
-        for n, (step, letters) in enumerate(rows)
-        for t in series(letters, step=step, session=f"s{n}", start=day(n))
+        t for n, (step, letters) in enumerate(rows) for t in series(letters, step=step, session=f"s{n}", start=day(n))
     ]
 
 

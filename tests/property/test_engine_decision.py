@@ -49,9 +49,7 @@ def decided(trials: Sequence[Trial], step: str = "b", session_id: str | None = "
     return decide(WAIT, step, trials, session_id=session_id, now=now, pieces_left=pieces)
 
 
-@given(
-    histories(), st.sampled_from("abcd"), st.none() | st.sampled_from(["s1", "s9"]), st.none() | st.integers(0, 60)
-)
+@given(histories(), st.sampled_from("abcd"), st.none() | st.sampled_from(["s1", "s9"]), st.none() | st.integers(0, 60))
 def test_every_history_gets_a_decision_with_a_readable_reason(trials, step, session_id, pieces):
     found = decided(trials, step, session_id, pieces)
     assert WAIT.step(found.step) is not None

@@ -61,9 +61,7 @@ def test_no_two_things_overlap(seed: int, now: datetime, timezone: str) -> None:
     spans = [(session[0].at, session[-1].at) for session in scenario.sessions]
     for kind in (CareKind.NAP, CareKind.PLAY, CareKind.CHEW):
         events = [event for event in scenario.care_events if event.kind is kind]
-        assert all(
-            event.detail is (CareDetail.END if i % 2 else CareDetail.START) for i, event in enumerate(events)
-        )
+        assert all(event.detail is (CareDetail.END if i % 2 else CareDetail.START) for i, event in enumerate(events))
         spans += [(s.at, e.at) for s, e in zip(events[::2], events[1::2], strict=False)]
     assert all(start < end for start, end in spans)
     assert all(first[1] <= second[0] for first, second in pairwise(sorted(spans)))

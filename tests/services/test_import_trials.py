@@ -26,9 +26,7 @@ def sheet(*rows: str, header: str = HEADER) -> bytes:
 
 
 def tapped_alike(outcomes: list[str], *, day: str = "2026-05-12", minute: int = 0) -> list[str]:
-    return [
-        f"{day},8:{minute + n // 6:02d}:{n % 6 * 10:02d},sit,word,{outcome}" for n, outcome in enumerate(outcomes)
-    ]
+    return [f"{day},8:{minute + n // 6:02d}:{n % 6 * 10:02d},sit,word,{outcome}" for n, outcome in enumerate(outcomes)]
 
 
 @pytest.fixture
@@ -107,9 +105,7 @@ def test_a_trial_that_was_taken_back_does_not_come_back(actor, bring_in, now):
 
 
 def test_one_bad_row_keeps_the_whole_file_out_and_every_bad_row_is_named(bring_in):
-    content = sheet(
-        "2026-05-04,9:00,sit,word,met", "2026-05-04,9:00,fly,word,met", "2026-05-04,9:00,sit,word,perhaps"
-    )
+    content = sheet("2026-05-04,9:00,sit,word,met", "2026-05-04,9:00,fly,word,met", "2026-05-04,9:00,sit,word,perhaps")
     with pytest.raises(InvalidInput) as refused:
         bring_in(content)
     said = str(refused.value)

@@ -146,9 +146,7 @@ def test_stranger_cannot_start_a_session_in_anothers_programme(stranger: Actor, 
 def test_stranger_cannot_add_to_anothers_session(actor: Actor, stranger: Actor, programme: UUID) -> None:
     events = a_session(programme, "mm", end=False)
     record_events(actor, events, now=NOW)
-    intruder = Event(
-        str(uuid4()), PHONE, 70, events[0].session_id, EventKind.TRIAL, NOW, 0, {"outcome": "missed"}
-    )
+    intruder = Event(str(uuid4()), PHONE, 70, events[0].session_id, EventKind.TRIAL, NOW, 0, {"outcome": "missed"})
     record_events(stranger, [intruder], now=NOW)
     assert [outcome for _, outcome in trials_of(events[0].session_id)] == ["met", "met"]
 

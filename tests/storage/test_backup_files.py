@@ -100,9 +100,7 @@ def test_a_database_of_a_newer_version_is_refused(database: Path, tmp_path: Path
     newer = tmp_path / "newer.sqlite3"
     copy_database(database, newer)
     with closing(sqlite3.connect(newer)) as connection, connection:
-        connection.execute(
-            "INSERT INTO django_migrations (app, name, applied) VALUES ('storage', '0999_later', '')"
-        )
+        connection.execute("INSERT INTO django_migrations (app, name, applied) VALUES ('storage', '0999_later', '')")
     with pytest.raises(Conflict, match="newer Pupilage"):
         require_ours(newer)
 

@@ -47,9 +47,7 @@ def test_six_processes_that_read_and_then_write_are_refused_nothing(database: Pa
     }
     environment.pop("DATABASE_URL", None)
     writers = [
-        subprocess.Popen(
-            [sys.executable, "-c", READ_THEN_WRITE], env=environment, stdout=subprocess.PIPE, text=True
-        )
+        subprocess.Popen([sys.executable, "-c", READ_THEN_WRITE], env=environment, stdout=subprocess.PIPE, text=True)
         for _ in range(N_PROCESSES)
     ]
     said = [writer.communicate(timeout=180)[0] for writer in writers]

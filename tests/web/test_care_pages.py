@@ -71,7 +71,7 @@ def test_weight_is_typed_and_shown_in_pounds_and_stored_in_kilograms(
     keeper_client.post(reverse("weight", args=[dog]), {"weight": "11.0", "weighed_at": "2026-05-12T08:00"})
     # 1 lb = 0.45359237 kg exactly (international yard and pound agreement, 1959)
     assert Weight.objects.order_by("at").last().weight_kg == pytest.approx(11 * 0.45359237, rel=1e-12)
-    assert "11.0 lb" in keeper_client.get(reverse("dog", args=[dog])).content.decode()
+    assert "11.0\N{NO-BREAK SPACE}lb" in keeper_client.get(reverse("dog", args=[dog])).content.decode()
 
 
 @pytest.mark.parametrize("typed", ["0", "400", "-3", "nan", "four"])

@@ -129,4 +129,4 @@ def test_probes_stand_apart_from_training(
 def test_rules_that_stand_beside_each_other_show_how_often_they_err(keeper_client: Client, programme: UUID) -> None:
     # binomial: P(4 or 5 of 5 | p = 0.6) = 5 * 0.6^4 * 0.4 + 0.6^5 = 0.33696 (computed by hand from the formula)
     text = keeper_client.get(reverse("programme", args=[programme])).content.decode()
-    assert "Sets of five raise it after one set with a chance of 34 %" in text
+    assert "Sets of five raise it after one set with a chance of 34\N{NO-BREAK SPACE}%" in text

@@ -40,9 +40,7 @@ def test_reinforcer_is_added_changed_and_retired_by_name(keeper_client: Client) 
 
 
 def test_impossible_piece_is_refused(keeper_client: Client) -> None:
-    answer = keeper_client.post(
-        reverse("reinforcer"), {"name": "cheese", "piece_g": "500", "kcal_per_100g": "9000"}
-    )
+    answer = keeper_client.post(reverse("reinforcer"), {"name": "cheese", "piece_g": "500", "kcal_per_100g": "9000"})
     assert answer.status_code == 400
     assert set(answer.context["reinforcer_form"].errors) == {"piece_g", "kcal_per_100g"}
     assert not Reinforcer.objects.exists()

@@ -94,9 +94,7 @@ def test_misshapen_event_is_rejected_alone(
     assert verdicts[events[0]["id"]]["status"] == verdicts[events[2]["id"]]["status"] == "stored"
 
 
-@pytest.mark.parametrize(
-    "body", ["", "[]", "{}", '{"owner": 3, "events": []}', "\xff", '{"owner": "a", "events": 1}']
-)
+@pytest.mark.parametrize("body", ["", "[]", "{}", '{"owner": 3, "events": []}', "\xff", '{"owner": "a", "events": 1}'])
 def test_body_that_is_no_push_is_refused_as_json(client: Client, body: str) -> None:
     answer = client.post(reverse("sync-push"), body, content_type="application/json")
     assert answer.status_code == 400

@@ -70,8 +70,11 @@ def test_tap_without_javascript_comes_back_to_today(keeper_client: Client, dog: 
 
 
 def test_meal_is_taken_off_the_ration(keeper_client: Client, dog: UUID) -> None:
-    assert "210 g of 210 g" in keeper_client.get("/").content.decode()
-    assert "150 g of 210 g" in tap(keeper_client, dog, "meal:", amount_g="60,4").content.decode()
+    assert "210\N{NO-BREAK SPACE}g of 210\N{NO-BREAK SPACE}g" in keeper_client.get("/").content.decode()
+    assert (
+        "150\N{NO-BREAK SPACE}g of 210\N{NO-BREAK SPACE}g"
+        in tap(keeper_client, dog, "meal:", amount_g="60,4").content.decode()
+    )
 
 
 def test_impossible_meal_is_refused_in_place(keeper_client: Client, dog: UUID) -> None:

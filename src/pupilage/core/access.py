@@ -20,7 +20,10 @@ class Role(StrEnum):
 
 @dataclass(frozen=True)
 class Actor:
-    """A signed-in person in one workspace. Every service takes one, and every query is scoped by it."""
+    """A signed-in person in one workspace. Every service takes one, and every query is scoped by it.
+
+    invented: all that the workspace holds is made up, as in the demo.
+    """
 
     user_id: UUID
     workspace_id: UUID
@@ -28,6 +31,7 @@ class Actor:
     timezone: str
     weight_unit: WeightUnit = WeightUnit.KG
     language: str = "en"
+    invented: bool = False
 
     @property
     def zone(self) -> ZoneInfo:

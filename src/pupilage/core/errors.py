@@ -74,8 +74,6 @@ class NotEnoughYet(PupilageError):
     code = "not-enough"
 
     def __init__(self, what: str, have: int, need: int) -> None:
-        super().__init__(
-            "Not enough yet for {what}: have {have}, need {need}.", what=what, have=have, need=need
-        )
+        super().__init__("Not enough yet for {what}: have {have}, need {need}.", what=what, have=have, need=need)
         self.have = have
         self.need = need

@@ -7,17 +7,24 @@ from django.utils.translation import gettext
 
 from pupilage.core.units import WeightUnit, from_kg
 
+UNBROKEN = "\N{NO-BREAK SPACE}"
+
+
+def _together(text: str) -> str:
+    """Return a figure that no line break parts from its unit."""
+    return text.replace(" ", UNBROKEN)
+
 
 def show_weight(weight_kg: float | None, unit: WeightUnit) -> str:
     """Return a weight such as `4.2 kg` or `9.3 lb`."""
     if weight_kg is None:
         return "–"
-    return f"{number_format(round(from_kg(weight_kg, unit), 1), decimal_pos=1)} {unit.value}"
+    return _together(f"{number_format(round(from_kg(weight_kg, unit), 1), decimal_pos=1)} {unit.value}")
 
 
 def show_grams(grams: float | None) -> str:
     """Return grams such as `120 g`; food is weighed in grams everywhere."""
-    return "–" if grams is None else f"{number_format(round(grams), decimal_pos=0)} g"
+    return "–" if grams is None else _together(f"{number_format(round(grams), decimal_pos=0)} g")
 
 
 def show_day(day: date | datetime | None, zone: tzinfo | None = None) -> str:
@@ -35,8 +42,10 @@ def show_time(at: datetime | None, zone: tzinfo) -> str:
 
 def show_seconds(seconds: float | None) -> str:
     """Return a span such as `0.4 s`, `12 s`, `2 min 30 s` or `3 h 5 min`."""
-    if seconds is None:
-        return "–"
+    return "–" if seconds is None else _together(_span(seconds))
+
+
+def _span(seconds: float) -> str:
     if seconds < 9.95:
         return gettext("{n} s").format(
             n=number_format(round(seconds, 1), decimal_pos=0 if seconds == int(seconds) else 1)
@@ -55,7 +64,7 @@ def show_distance(distance_m: float | None) -> str:
     """Return a distance such as `0.5 m` or `3 m`."""
     if distance_m is None:
         return "–"
-    return f"{number_format(round(distance_m, 1), decimal_pos=0 if distance_m == int(distance_m) else 1)} m"
+    return _together(f"{number_format(round(distance_m, 1), decimal_pos=0 if distance_m == int(distance_m) else 1)} m")
 
 
 def show_number(value: float) -> str:
@@ -68,7 +77,7 @@ def show_chance(p: float | None) -> str:
     if p is None:
         return gettext("not enough yet")
     if p < 0.01:
-        return gettext("under 1 %")
+        return _together(gettext("under 1 %"))
     if p > 0.99:
-        return gettext("over 99 %")
-    return gettext("{n} %").format(n=round(100 * p))
+        return _together(gettext("over 99 %"))
+    return _together(gettext("{n} %").format(n=round(100 * p)))

@@ -164,7 +164,9 @@ def _check_records_clock(now: datetime) -> Iterator[Check]:
 def _check_catalogue(_now: datetime) -> Iterator[Check]:
     reading = read_catalogue()
     for problem in reading.problems:
-        yield Check("catalogue", Result.REPAIR, sentence("{problem} None of your own files is used.", problem=str(problem)))
+        yield Check(
+            "catalogue", Result.REPAIR, sentence("{problem} None of your own files is used.", problem=str(problem))
+        )
     catalogue = reading.catalogue
     found = sentence(
         "{n} behaviours and {unwanted} unwanted behaviours are loaded.",

@@ -28,9 +28,7 @@ Progress = Callable[[int, int], None]
 """Called with the number of entries written and of all entries."""
 
 
-def load_demo(
-    scenario: Scenario, *, seed: int, now: datetime, progress: Progress = lambda _done, _all: None
-) -> Actor:
+def load_demo(scenario: Scenario, *, seed: int, now: datetime, progress: Progress = lambda _done, _all: None) -> Actor:
     """Write a scenario into a workspace of its own and return its keeper. One transaction: all of it or nothing.
 
     Who may: the command line on the machine itself. Not idempotent: each call opens another workspace.

@@ -53,16 +53,12 @@ def care_panel_of(actor: Actor, dog: Dog, sessions_today: Iterable[TrainingSessi
     )
 
 
-def _ration(
-    actor: Actor, dog: Dog, today: list[CareEvent], sessions_today: Iterable[TrainingSession]
-) -> Ration | None:
+def _ration(actor: Actor, dog: Dog, today: list[CareEvent], sessions_today: Iterable[TrainingSession]) -> Ration | None:
     if dog.daily_food_g is None:
         return None
     meals = [event.amount_g or 0.0 for event in today if event.kind is CareKind.MEAL]
     grams = {r.name: r.piece_g for r in list_reinforcers(actor) if r.from_ration}
     pieces = [
-        (grams[session.reinforcer], session.pieces_given)
-        for session in sessions_today
-        if session.reinforcer in grams
+        (grams[session.reinforcer], session.pieces_given) for session in sessions_today if session.reinforcer in grams
     ]
     return Ration(dog.daily_food_g, ration_left(dog.daily_food_g, meals_g=meals, pieces=pieces))

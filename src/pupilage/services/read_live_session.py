@@ -57,9 +57,7 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
         raise NotFound("This session's behaviour is no longer in the catalogue; its record is still kept.")
     step = behaviour.step(record.step) or behaviour.steps[0]
     trials = _with_own(list_trials(row.programme, behaviour=behaviour.key), record)
-    decision = decide(
-        behaviour, step.key, trials, session_id=str(session_id), now=now, pieces_left=record.pieces_left
-    )
+    decision = decide(behaviour, step.key, trials, session_id=str(session_id), now=now, pieces_left=record.pieces_left)
     here = [t.outcome for t in record.trials if t.step == step.key and t.outcome is not Outcome.VOID]
     by_five = judge_set_of_five(here)
     return LiveSession(

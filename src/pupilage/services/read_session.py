@@ -25,7 +25,10 @@ class LogLine:
 
 @dataclass(frozen=True)
 class SessionPage:
-    """A session's record. behaviour is None when it has left the catalogue."""
+    """A session's record. behaviour is None when it has left the catalogue.
+
+    belief is about all its trials, for the counts; at_last_step about those at the step where it ended.
+    """
 
     id: UUID
     programme_id: UUID
@@ -35,6 +38,7 @@ class SessionPage:
     record: SessionRecord
     log: tuple[LogLine, ...]
     belief: Belief
+    at_last_step: Belief
     per_min: float | None
     median_latency_s: float | None
 
@@ -60,6 +64,7 @@ def read_session(actor: Actor, session_id: UUID, *, now: datetime) -> SessionPag
         record=record,
         log=tuple(LogLine(event, event.id in taken_back) for event in events),
         belief=believe(record.trials),
+        at_last_step=believe(trial for trial in record.trials if trial.step == record.step),
         per_min=reinforcement_per_min(record.trials, record.started_at, record.ended_at or now),
         median_latency_s=median_latency_s(record.trials),
     )

@@ -49,6 +49,4 @@ def read_session_card(actor: Actor, programme_id: UUID, *, now: datetime) -> Ses
 
 def list_reinforcer_cards(actor: Actor) -> list[ReinforcerCard]:
     """Return the reinforcers in use."""
-    return [
-        ReinforcerCard(r.id, r.name, r.piece_g, r.kcal_per_100g, r.from_ration) for r in list_reinforcers(actor)
-    ]
+    return [ReinforcerCard(r.id, r.name, r.piece_g, r.kcal_per_100g, r.from_ration) for r in list_reinforcers(actor)]

@@ -57,9 +57,7 @@ def reinforcer_problems(entry: ReinforcerEntry) -> list[Problem]:
         problems.append(Problem("name", "Give the reinforcer a name of at most 80 letters."))
     if not (math.isfinite(entry.piece_g) and 0 <= entry.piece_g <= MAX_PIECE_G):
         problems.append(
-            Problem(
-                "piece_g", "{n:g} g is no piece; give grams from 0 to {most:g}.", n=entry.piece_g, most=MAX_PIECE_G
-            )
+            Problem("piece_g", "{n:g} g is no piece; give grams from 0 to {most:g}.", n=entry.piece_g, most=MAX_PIECE_G)
         )
     kcal = entry.kcal_per_100g
     if kcal is not None and not (math.isfinite(kcal) and 0 <= kcal <= MAX_KCAL_PER_100G):

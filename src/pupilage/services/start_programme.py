@@ -163,9 +163,7 @@ def _date_problems(intake: Intake, today: date) -> list[Problem]:
             )
         ]
     if stay > MAX_STAY_DAYS:
-        return [
-            Problem("handover_on", "{n} days is longer than {most}; check the year.", n=stay, most=MAX_STAY_DAYS)
-        ]
+        return [Problem("handover_on", "{n} days is longer than {most}; check the year.", n=stay, most=MAX_STAY_DAYS)]
     if intake.handover_on < today:
         return [Problem("handover_on", "The hand-over is in the past; check the year.")]
     return []

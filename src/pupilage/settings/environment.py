@@ -80,9 +80,7 @@ def required(name: str) -> str:
     """Return a value that must be set."""
     value = os.environ.get(name, "")
     if not value:
-        raise ImproperlyConfigured(
-            f"{name} is not set; a team's server needs it (see docs/how-to/team-server.md)."
-        )
+        raise ImproperlyConfigured(f"{name} is not set; a team's server needs it (see docs/how-to/team-server.md).")
     return value
 
 

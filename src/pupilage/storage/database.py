@@ -29,9 +29,7 @@ def require_sqlite_file(other_way: str) -> Path:
     """Return the SQLite file. Raises Conflict when the records are elsewhere; `other_way` says what to do then."""
     file = find_database_file()
     if file is None:
-        raise Conflict(
-            "This installation keeps its records in PostgreSQL; use {other_way} there.", other_way=other_way
-        )
+        raise Conflict("This installation keeps its records in PostgreSQL; use {other_way} there.", other_way=other_way)
     return file
 
 

@@ -9,16 +9,12 @@ from typing import Self
 from pupilage.core.errors import StorageTrouble
 
 FULL = "The disk is full, so nothing was written to {file}; free some space and do it again."
-READ_ONLY = (
-    "{file} may not be written to; allow this account to write there, or set PUPILAGE_DATA to another folder."
-)
+READ_ONLY = "{file} may not be written to; allow this account to write there, or set PUPILAGE_DATA to another folder."
 CANNOT_OPEN = "{file} cannot be opened; see whether its folder exists and may be written to."
 NO_FOLDER = "{file} cannot be made, since a file stands where a folder is needed; move it, or set PUPILAGE_DATA."
 BUSY = "Another program kept {file} busy for too long; close it and do this again."
 FAILED = "The disk failed while {file} was read or written; check the disk, then do this again."
-DAMAGED = (
-    "{file} is damaged or half-written, and was left as it is; bring back a backup with `pupilage restore FILE`."
-)
+DAMAGED = "{file} is damaged or half-written, and was left as it is; bring back a backup with `pupilage restore FILE`."
 NO_SERVER = "The database server does not answer ({said}); see whether it runs, and check DATABASE_URL."
 
 _BY_SQLITE_NAME = {

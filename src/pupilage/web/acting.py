@@ -9,6 +9,8 @@ from django.utils import timezone, translation
 
 from pupilage.core.access import Actor
 from pupilage.services.find_actor import find_actor
+from pupilage.services.read_catalogue import list_catalogue_problems
+from pupilage.web.words import said
 
 
 class ActorMiddleware:
@@ -36,4 +38,9 @@ class ActorMiddleware:
 
 def page_context(request: HttpRequest) -> dict[str, Any]:
     """Return what every template may use."""
-    return {"actor": getattr(request, "actor", None)}
+    return {"actor": getattr(request, "actor", None), "catalogue_problems": _catalogue_problems}
+
+
+def _catalogue_problems() -> list[str]:
+    """Return what is wrong with the trainer's own catalogue files; asked only by the pages that show it."""
+    return [f"{problem.where}: {said(problem.sentence)}" for problem in list_catalogue_problems()]

@@ -23,9 +23,7 @@ def live_words() -> dict[str, str]:
         "sign_in_again": gettext("Signed out. Every tap is kept on this device; sign in again to send them."),
         "other_owner": gettext("Taps of another account are kept on this device; sign in with that account."),
         "refused": gettext("Refused: {reason}"),
-        "not_stored": gettext(
-            "This tap could not be stored on the device: {reason}. Free some space and tap again."
-        ),
+        "not_stored": gettext("This tap could not be stored on the device: {reason}. Free some space and tap again."),
         "end": gettext("End session"),
         "end_sure": gettext("Tap again to end"),
         "start_hold": gettext("Start: hold for {target}"),

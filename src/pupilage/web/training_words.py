@@ -60,9 +60,7 @@ def criterion_words(criterion: Criterion, distractions: Sequence[str]) -> list[s
     if criterion.duration_s:
         words.append(gettext("lasts {time}").format(time=formatting.show_seconds(criterion.duration_s)))
     if criterion.distance_m:
-        words.append(
-            gettext("person {distance} away").format(distance=formatting.show_distance(criterion.distance_m))
-        )
+        words.append(gettext("person {distance} away").format(distance=formatting.show_distance(criterion.distance_m)))
     if criterion.latency_s is not None:
         words.append(
             gettext("begins within {time} of the cue").format(time=formatting.show_seconds(criterion.latency_s))

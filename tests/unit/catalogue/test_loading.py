@@ -77,9 +77,7 @@ def test_override_keeps_the_place_in_the_order():
 
 
 def test_the_later_of_two_own_files_wins():
-    first, later = (
-        source(f'[[behaviour]]\nkey = "sit"\ncue = "{word}"', f"{word}.toml") for word in ("Sitz", "Assis")
-    )
+    first, later = (source(f'[[behaviour]]\nkey = "sit"\ncue = "{word}"', f"{word}.toml") for word in ("Sitz", "Assis"))
     assert catalogue_from([first, later]).behaviours["sit"].cue == "Assis"
 
 

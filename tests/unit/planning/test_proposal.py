@@ -46,9 +46,7 @@ def test_more_room_to_gain_comes_first():
 
 
 def test_untrained_behaviour_starts_before_one_that_goes_well():
-    first = propose_sessions([goal("sit", p_ready=0.7), goal("mat", p_ready=None, last_trained_at=None)], now=NOW)[
-        0
-    ]
+    first = propose_sessions([goal("sit", p_ready=0.7), goal("mat", p_ready=None, last_trained_at=None)], now=NOW)[0]
     assert (first.behaviour_key, first.step_key) == ("mat", "b")
     assert str(first.reason) == "Not trained yet: begin."
 
@@ -105,7 +103,7 @@ def test_behaviour_at_its_goal_that_is_not_sure_yet_goes_on():
 
 
 def test_reason_gives_the_chance_or_says_that_it_is_too_early():
-    assert "50%" in str(propose_sessions([goal()], now=NOW)[0].reason)
+    assert "50 %" in str(propose_sessions([goal()], now=NOW)[0].reason)
     assert "Too few sessions" in str(propose_sessions([goal(p_ready=None)], now=NOW)[0].reason)
 
 

@@ -36,7 +36,9 @@ def some_trials(
 ) -> list[Trial]:
     words = {"m": Outcome.MET, "x": Outcome.MISSED, "v": Outcome.VOID}
     return [
-        Trial(f"{behaviour}{kind}{at}{n}", f"session {at}", at + timedelta(seconds=8 * n), behaviour, step, words[o], kind)
+        Trial(
+            f"{behaviour}{kind}{at}{n}", f"session {at}", at + timedelta(seconds=8 * n), behaviour, step, words[o], kind
+        )
         for n, o in enumerate(outcomes)
     ]
 

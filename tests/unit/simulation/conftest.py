@@ -20,9 +20,7 @@ def catalogue() -> Catalogue:
 @pytest.fixture(scope="session")
 def scenarios(catalogue: Catalogue) -> list[Scenario]:
     """Twenty scenarios, for what holds on average."""
-    return [
-        generate_scenario(seed=seed, now=NOW, catalogue=catalogue, timezone="Europe/Lisbon") for seed in range(20)
-    ]
+    return [generate_scenario(seed=seed, now=NOW, catalogue=catalogue, timezone="Europe/Lisbon") for seed in range(20)]
 
 
 @pytest.fixture(scope="session")

@@ -33,9 +33,7 @@ def test_breakfast_stays_at_breakfast_time_when_the_clocks_change(now: datetime)
 
 
 @pytest.mark.parametrize(("now", "number", "hours"), [(SPRING, 5, 23), (AUTUMN, 4, 25)])
-def test_from_breakfast_to_breakfast_is_23_or_25_hours_over_the_change(
-    now: datetime, number: int, hours: int
-) -> None:
+def test_from_breakfast_to_breakfast_is_23_or_25_hours_over_the_change(now: datetime, number: int, hours: int) -> None:
     stay = stay_of(now, "Europe/Lisbon")
     gap = stay.instant(number + 1, 405) - stay.instant(number, 405)
     assert gap == timedelta(hours=hours)

@@ -36,7 +36,10 @@ def test_one_met_less_keeps_and_says_that_one_more_is_wanted(letters):
 
 
 def test_kept_step_says_how_many_more_would_carry_a_raise():
-    assert str(decided(at_b("mmxmm")).reason) == "4 of the last 5 met: stay here, 5 more met in a row and it can be raised."
+    assert (
+        str(decided(at_b("mmxmm")).reason)
+        == "4 of the last 5 met: stay here, 5 more met in a row and it can be raised."
+    )
 
 
 def test_under_five_trials_it_is_not_enough_yet():

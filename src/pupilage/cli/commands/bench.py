@@ -165,9 +165,7 @@ def _fill() -> Actor:
         ]
         entries.append((EventKind.SESSION_ENDED, {}))
         events += [
-            Event(
-                str(uuid4()), device, len(events) + i, session, kind, begin + timedelta(seconds=6 * i), 0, payload
-            )
+            Event(str(uuid4()), device, len(events) + i, session, kind, begin + timedelta(seconds=6 * i), 0, payload)
             for i, (kind, payload) in enumerate(entries)
         ]
     for first in range(0, len(events), MAX_EVENTS_A_CALL):

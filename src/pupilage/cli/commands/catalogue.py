@@ -37,8 +37,7 @@ def _find(loaded: "Catalogue", key: str) -> "Behaviour | UnwantedBehaviour":
 
 def _print_all(loaded: "Catalogue") -> None:
     rows = [
-        (b.key, b.name, str(len(b.steps)), b.scoring.value, str(b.min_age_weeks))
-        for b in loaded.behaviours.values()
+        (b.key, b.name, str(len(b.steps)), b.scoring.value, str(b.min_age_weeks)) for b in loaded.behaviours.values()
     ]
     print_table(("to teach", "name", "steps", "scored as", "from week"), rows)
     print_table(("to prevent", "name"), [(u.key, u.name) for u in loaded.unwanted.values()])

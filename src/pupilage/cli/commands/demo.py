@@ -16,9 +16,7 @@ USUAL_SEED = 7
 
 @click.command()
 @click.option("--no-serve", is_flag=True, help="Only load the demo.")
-@click.option(
-    "--seed", type=click.IntRange(min=0), help=f"Another invented pup.  [default: {USUAL_SEED}]", metavar="N"
-)
+@click.option("--seed", type=click.IntRange(min=0), help=f"Another invented pup.  [default: {USUAL_SEED}]", metavar="N")
 @port_option
 @no_open_option
 def demo(no_serve: bool, seed: int | None, port: int | None, no_open: bool) -> None:

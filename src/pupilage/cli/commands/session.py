@@ -44,9 +44,7 @@ def _id_of(word: str) -> UUID:
     try:
         return UUID(word)
     except ValueError as error:
-        raise InvalidInput.of(
-            "ID", "“{given}” is no session's id; give one, or the word last.", given=word
-        ) from error
+        raise InvalidInput.of("ID", "“{given}” is no session's id; give one, or the word last.", given=word) from error
 
 
 def _last_id(actor: Actor) -> UUID:
@@ -84,9 +82,7 @@ def _print(page: "SessionPage", actor: Actor) -> None:
     name = page.behaviour.name if page.behaviour else page.behaviour_key
     started = f"{show_day(record.started_at, actor.zone)} {show_time(record.started_at, actor.zone)}"
     click.echo(f"{page.dog}, {name} ({record.kind.value}), {started} ({page.id})")
-    rows = [
-        (show_time(t.at, actor.zone), t.step, t.outcome.value, *_times(t), str(t.pieces)) for t in record.trials
-    ]
+    rows = [(show_time(t.at, actor.zone), t.step, t.outcome.value, *_times(t), str(t.pieces)) for t in record.trials]
     print_table(("time", "step", "outcome", "latency", "held", "pieces"), rows)
     low, high = page.belief.interval()
     counts = f"{page.belief.n_met} met, {page.belief.n_missed} missed, {page.belief.n_helped} helped"

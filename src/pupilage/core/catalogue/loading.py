@@ -121,8 +121,7 @@ def gather_source(gathering: Gathering, source: SourceText, index: int) -> None:
             gathering.faults.append(
                 Problem(
                     source.name,
-                    "There is no part {given} in a catalogue; use only [[behaviour]], [[unwanted]]"
-                    " and distractions.",
+                    "There is no part {given} in a catalogue; use only [[behaviour]], [[unwanted]] and distractions.",
                     given=shown(name),
                 )
             )

@@ -38,9 +38,7 @@ def shown(value: object) -> str:
 def read_text(value: object, where: str, faults: Faults) -> str | None:
     """Return a text with its white space evened out."""
     if not isinstance(value, str):
-        faults.append(
-            Problem(where, "{given} is not a text; write it between quotation marks.", given=shown(value))
-        )
+        faults.append(Problem(where, "{given} is not a text; write it between quotation marks.", given=shown(value)))
         return None
     text = " ".join(value.split())
     if not text:

@@ -114,9 +114,7 @@ def stand(
     """
     tries = by_behaviour(trials)
     known = [aim for aim in aims if _is_known(aim, catalogue)]
-    steps = {
-        aim.behaviour: current_step(catalogue.behaviours[aim.behaviour], tries[aim.behaviour]) for aim in known
-    }
+    steps = {aim.behaviour: current_step(catalogue.behaviours[aim.behaviour], tries[aim.behaviour]) for aim in known}
     shares = share_sessions(known, steps, catalogue=catalogue, frame=frame, now=now)
     return [
         _standing(
@@ -197,7 +195,5 @@ def _practised(behaviour: Behaviour, training: Sequence[Trial]) -> str | None:
 def _lacking(behaviour: Behaviour, tries: Mapping[str, list[Trial]]) -> tuple[str, ...]:
     """Return the prerequisites that nobody has met even once, by key."""
     return tuple(
-        key
-        for key in behaviour.prerequisites
-        if not any(trial.outcome is Outcome.MET for trial in tries.get(key, []))
+        key for key in behaviour.prerequisites if not any(trial.outcome is Outcome.MET for trial in tries.get(key, []))
     )

@@ -96,9 +96,7 @@ def read_rows(
 
 
 def _by_column(row: tuple[str, ...], places: Mapping[Column, int]) -> dict[Column, str]:
-    return {
-        column: row[places[column]] if column in places and places[column] < len(row) else "" for column in Column
-    }
+    return {column: row[places[column]] if column in places and places[column] < len(row) else "" for column in Column}
 
 
 def _order_of(days: list[str]) -> DateOrder:
@@ -165,9 +163,7 @@ class _Reader:
         pieces = self._pieces(row)
         reinforcer = row[Column.REINFORCER]
         if len(reinforcer) > MAX_REINFORCER:
-            self._refuse(
-                "reinforcer", "The reinforcer's name is over {most} letters; shorten it.", most=MAX_REINFORCER
-            )
+            self._refuse("reinforcer", "The reinforcer's name is over {most} letters; shorten it.", most=MAX_REINFORCER)
         if self.problems or moment is None or behaviour is None or outcome is None or kind is None:
             return BadRow(number, tuple(self.problems))
         return SheetRow(

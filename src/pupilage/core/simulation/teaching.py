@@ -73,14 +73,10 @@ def _choose(courses: Sequence[Course], number: int, n_slots: int, rng: Generator
     return [open_now[int(i)] for i in chosen]
 
 
-def pouch_food_g(
-    fed: dict[str, int], reinforcers: Sequence[ScenarioReinforcer], food_kcal_per_100g: float
-) -> float:
+def pouch_food_g(fed: dict[str, int], reinforcers: Sequence[ScenarioReinforcer], food_kcal_per_100g: float) -> float:
     """Return the grams of daily food that a day's pieces stand for: by weight, or by energy for other food.
 
     fed: pieces for each reinforcer's name.
     """
     by_name = {reinforcer.name: reinforcer for reinforcer in reinforcers}
-    return sum(
-        n * by_name[name].piece_g * by_name[name].kcal_per_100g / food_kcal_per_100g for name, n in fed.items()
-    )
+    return sum(n * by_name[name].piece_g * by_name[name].kcal_per_100g / food_kcal_per_100g for name, n in fed.items())

@@ -35,9 +35,7 @@ class Belief:
     def interval(self, level: float = 0.9) -> tuple[float, float]:
         """Return the central posterior interval (low, high). `level` is inside (0, 1)."""
         if not 0.0 < level < 1.0:
-            raise InvalidInput.of(
-                "level", "{level} is no level; give one between 0 and 1, such as 0.9.", level=level
-            )
+            raise InvalidInput.of("level", "{level} is no level; give one between 0 and 1, such as 0.9.", level=level)
         from scipy.special import betaincinv
 
         tail = (1.0 - level) / 2.0

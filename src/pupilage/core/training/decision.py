@@ -84,9 +84,7 @@ def decide(
     now = require_aware(now, "now")
     require_step(behaviour, step)
     if pieces_left is not None and not pieces_left >= 0:  # NaN fails too
-        raise InvalidInput.of(
-            "pieces_left", "{given} pieces cannot be in a pouch; give 0 or more.", given=pieces_left
-        )
+        raise InvalidInput.of("pieces_left", "{given} pieces cannot be in a pouch; give 0 or more.", given=pieces_left)
     history = require_history(behaviour, trials)
     judged = judge_run(behaviour, step, run_at(step, history))
     next_step = require_step(behaviour, judged.step)

@@ -104,18 +104,14 @@ def forecast(
     require_aware(now, "now")
     require_step(behaviour, target_step, "target_step")
     if not sessions_left >= 0:
-        raise InvalidInput.of(
-            "sessions_left", "{given} sessions cannot be left; give 0 or more.", given=sessions_left
-        )
+        raise InvalidInput.of("sessions_left", "{given} sessions cannot be left; give 0 or more.", given=sessions_left)
     history = require_history(behaviour, trials)
     at = _Position.of(behaviour, target_step, history)
     if not at.carries_a_forecast:
         return _not_enough(at)
     p = _chance_over_pace(at, sessions_left)
     ends = [p, *(_chance_at_pace(at, sessions_left, at.pace.quantile(q)) for q in QUANTILES)]
-    return Forecast(
-        p, min(ends), max(ends), at.n_sessions, MIN_SESSIONS, at.steps_to_go, _reason(at, sessions_left)
-    )
+    return Forecast(p, min(ends), max(ends), at.n_sessions, MIN_SESSIONS, at.steps_to_go, _reason(at, sessions_left))
 
 
 @dataclass(frozen=True)

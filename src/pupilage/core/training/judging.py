@@ -18,10 +18,7 @@ Check = Callable[[Any], bool]
 
 def _is_number(value: Any, low: float, high: float) -> bool:
     return (
-        isinstance(value, int | float)
-        and not isinstance(value, bool)
-        and math.isfinite(value)
-        and low <= value <= high
+        isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value) and low <= value <= high
     )
 
 

@@ -298,9 +298,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("event_id", models.UUIDField()),
                 ("device_id", models.UUIDField()),
@@ -362,9 +360,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 (
                     "role",
@@ -461,9 +457,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("device_id", models.UUIDField()),
                 ("last_seen_at", models.DateTimeField()),
@@ -489,9 +483,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("event_id", models.UUIDField()),
                 (
@@ -554,9 +546,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("user_id", models.UUIDField(null=True)),
                 ("action", models.CharField(max_length=60)),
@@ -605,9 +595,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("event_id", models.UUIDField()),
                 ("at", models.DateTimeField()),
@@ -663,9 +651,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 "indexes": [
-                    models.Index(
-                        fields=["programme", "behaviour", "at"], name="storage_tri_program_d5e9f4_idx"
-                    )
+                    models.Index(fields=["programme", "behaviour", "at"], name="storage_tri_program_d5e9f4_idx")
                 ],
             },
         ),
@@ -701,9 +687,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="goal",
-            constraint=models.UniqueConstraint(
-                fields=("programme", "behaviour"), name="one_goal_a_behaviour"
-            ),
+            constraint=models.UniqueConstraint(fields=("programme", "behaviour"), name="one_goal_a_behaviour"),
         ),
         migrations.AddConstraint(
             model_name="goal",
@@ -713,9 +697,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="device",
-            constraint=models.UniqueConstraint(
-                fields=("workspace", "device_id"), name="one_device_a_workspace"
-            ),
+            constraint=models.UniqueConstraint(fields=("workspace", "device_id"), name="one_device_a_workspace"),
         ),
         migrations.AddIndex(
             model_name="careevent",

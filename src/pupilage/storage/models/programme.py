@@ -18,9 +18,7 @@ class Programme(Owned):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(
-                condition=Q(handover_on__gt=F("arrival_on")), name="handover_after_arrival"
-            ),
+            models.CheckConstraint(condition=Q(handover_on__gt=F("arrival_on")), name="handover_after_arrival"),
         ]
 
 

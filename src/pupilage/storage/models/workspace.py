@@ -34,9 +34,7 @@ class Workspace(models.Model):
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     name = models.CharField(max_length=120)
     timezone = models.CharField(max_length=64)
-    weight_unit = models.CharField(
-        max_length=2, choices=[(u.value, u.value) for u in WeightUnit], default="kg"
-    )
+    weight_unit = models.CharField(max_length=2, choices=[(u.value, u.value) for u in WeightUnit], default="kg")
     language = models.CharField(max_length=12, default="en")
     invented = models.BooleanField(default=False)
     created_at = models.DateTimeField()
@@ -62,9 +60,7 @@ class Device(models.Model):
     last_seen_at = models.DateTimeField()
 
     class Meta:
-        constraints = [
-            models.UniqueConstraint(fields=["workspace", "device_id"], name="one_device_a_workspace")
-        ]
+        constraints = [models.UniqueConstraint(fields=["workspace", "device_id"], name="one_device_a_workspace")]
 
 
 class AuditEntry(AppendOnly):

@@ -26,6 +26,7 @@ def find_actor(user_id: UUID) -> Actor | None:
         timezone=workspace.timezone,
         weight_unit=WeightUnit(workspace.weight_unit),
         language=workspace.language,
+        invented=workspace.invented,
     )
 
 

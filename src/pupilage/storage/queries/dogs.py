@@ -14,9 +14,7 @@ from pupilage.storage.models import Dog, Reinforcer
 
 def dogs_readable_by(actor: Actor) -> QuerySet[Dog]:
     """Return the dogs of the actor's workspace."""
-    return (
-        Dog.objects.filter(workspace_id=actor.workspace_id).select_related("household").order_by("name", "id")
-    )
+    return Dog.objects.filter(workspace_id=actor.workspace_id).select_related("household").order_by("name", "id")
 
 
 def dog_readable_by(actor: Actor, dog_id: UUID) -> Dog:

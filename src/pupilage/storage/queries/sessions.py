@@ -57,9 +57,7 @@ def event_of(row: SessionEvent) -> Event:
     )
 
 
-def list_trials(
-    programme: Programme, *, behaviour: str | None = None, since: datetime | None = None
-) -> list[Trial]:
+def list_trials(programme: Programme, *, behaviour: str | None = None, since: datetime | None = None) -> list[Trial]:
     """Return the trials of a programme in time order, void ones included. One query."""
     rows = TrialRow.objects.filter(programme=programme, workspace_id=programme.workspace_id)
     if behaviour is not None:

@@ -62,9 +62,7 @@ class IntakeForm(forms.Form):
     daily_food_g = FigureField(
         label=_("Grams a day"), required=False, help_text=_("As the veterinarian or the breeder says.")
     )
-    food_kcal_per_100g = FigureField(
-        label=_("kcal per 100 g"), required=False, help_text=_("It stands on the label.")
-    )
+    food_kcal_per_100g = FigureField(label=_("kcal per 100 g"), required=False, help_text=_("It stands on the label."))
 
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
         super().__init__(*args, label_suffix="", **kwargs)

@@ -27,9 +27,7 @@ class SessionCardForm(forms.Form):
     reinforcer = forms.ChoiceField(label=_("Reinforcer"), required=False)
     pieces = WholeField(label=_("Pieces"), required=False, help_text=_("In the pouch. Left empty, nobody counts."))
 
-    def __init__(
-        self, *args: Any, behaviour: Behaviour, reinforcers: Sequence[ReinforcerCard], **kwargs: Any
-    ) -> None:
+    def __init__(self, *args: Any, behaviour: Behaviour, reinforcers: Sequence[ReinforcerCard], **kwargs: Any) -> None:
         super().__init__(*args, label_suffix="", **kwargs)
         self.behaviour = behaviour
         self.fields["step"].choices = [(step.key, step.summary) for step in behaviour.steps]

@@ -22,7 +22,7 @@ from pupilage.web.session_log import log_rows
 def session(request: HttpRequest, session_id: UUID) -> HttpResponse:
     """Show a session's tries and its whole log."""
     page = read_session(request.actor, session_id, now=clock.now())
-    low, high = page.belief.interval()
+    low, high = page.at_last_step.interval()
     context = {
         "page": page,
         "low": low,

@@ -55,6 +55,8 @@ def session_card(request: HttpRequest, programme_id: UUID) -> HttpResponse:
         "form": form,
         "catalogue": catalogue,
         "others": [s for s in card.standings if s.behaviour.key != behaviour.key],
+        "chosen": behaviour.step(str(form["step"].value())),
+        "is_probe": form["kind"].value() == SessionKind.PROBE.value,
         "proposed": card.proposal is not None and card.proposal.behaviour_key == behaviour.key,
         "signs": signs_in_words(card.head.signs),
     }
