@@ -95,3 +95,14 @@ def test_sqlite_troubles_are_said_through_djangos_wrapping(name, words):
 def test_other_errors_are_not_explained_away():
     assert explain(ValueError("x")) is None
     assert explain(_sqlite_error("SQLITE_ERROR")) is None
+
+
+def test_a_database_server_that_does_not_answer_is_said():
+    psycopg = pytest.importorskip("psycopg")
+    from django.db import OperationalError
+
+    wrapped = OperationalError("x")
+    wrapped.__cause__ = psycopg.OperationalError("connection refused\nIs the server running?")
+    trouble = explain(wrapped)
+    assert trouble is not None
+    assert "does not answer (connection refused)" in str(trouble)
