@@ -7,6 +7,8 @@ from django.shortcuts import render
 from django_htmx.http import HttpResponseClientRedirect
 
 from pupilage.core.errors import PupilageError
+from pupilage.storage.database import find_database_file
+from pupilage.storage.troubles import explain
 from pupilage.web.words import said_problems
 
 STATUS_OF = {"invalid": 400, "forbidden": 403, "not-found": 404, "conflict": 409, "not-enough": 409, "storage": 507}
@@ -28,8 +30,14 @@ class FailureMiddleware:
         return response
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
-        if not isinstance(error, PupilageError):
+        refusal = refusal_of(error)
+        if refusal is None:
             return None
         template = "pupilage/parts/failure.html" if request.htmx else "pupilage/failure.html"
-        context = {"sentences": said_problems(error)}
-        return render(request, template, context, status=STATUS_OF.get(error.code, 400))
+        context = {"sentences": said_problems(refusal)}
+        return render(request, template, context, status=STATUS_OF.get(refusal.code, 400))
+
+
+def refusal_of(error: Exception) -> PupilageError | None:
+    """Return what the disk, the database or a rule refused, or None when the fault is our own."""
+    return error if isinstance(error, PupilageError) else explain(error, find_database_file() or "")

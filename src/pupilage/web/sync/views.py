@@ -10,12 +10,12 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 from pydantic import ValidationError
 
-from pupilage.core.errors import NotFound, PupilageError
+from pupilage.core.errors import NotFound
 from pupilage.services.read_live_session import read_live_session
 from pupilage.services.read_owner import read_owner
 from pupilage.services.record_events import Status, Verdict, record_events
 from pupilage.web import clock
-from pupilage.web.failures import STATUS_OF
+from pupilage.web.failures import STATUS_OF, refusal_of
 from pupilage.web.live_state import live_state
 from pupilage.web.sync.bodies import EventBody, PushBody
 from pupilage.web.words import said, said_problems
@@ -28,9 +28,12 @@ def answers_json(view: Any) -> Any:
     def wrapped(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         try:
             return view(request, *args, **kwargs)
-        except PupilageError as error:
-            body = {"code": error.code, "problems": said_problems(error)}
-            return JsonResponse(body, status=STATUS_OF.get(error.code, 400))
+        except Exception as error:
+            refusal = refusal_of(error)
+            if refusal is None:
+                raise
+            body = {"code": refusal.code, "problems": said_problems(refusal)}
+            return JsonResponse(body, status=STATUS_OF.get(refusal.code, 400))
 
     return wrapped
 

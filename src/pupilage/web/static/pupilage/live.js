@@ -133,7 +133,7 @@ async function send() {
   unsent = unsent.filter((event) => !reply.settled.has(event.id));
   if (reply.sessions[sessionId]) state = reply.sessions[sessionId];
   const said = { "signed-out": words.sign_in_again, "other-owner": words.other_owner };
-  if (!reply.ok) trouble(said[reply.why] ?? words.offline);
+  if (!reply.ok) trouble(said[reply.why] ?? reply.said ?? words.offline);
   else trouble(reply.refused.length ? fill(words.refused, { reason: reply.refused[0].reason }) : null);
   draw();
   if (reply.ok && ending && state.ended) location.assign(page.dataset.record);

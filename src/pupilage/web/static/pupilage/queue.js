@@ -107,7 +107,7 @@ export class Queue {
       const body = await this.#json(response);
       if (body === null) return { ok: false, why: response.status >= 500 ? "no-answer" : "signed-out" };
       if (!response.ok || !Array.isArray(body.verdicts)) {
-        return { ok: false, why: body.code === "other-owner" ? "other-owner" : "no-answer" };
+        return { ok: false, why: body.code === "other-owner" ? "other-owner" : "no-answer", said: body.problems?.[0] };
       }
       return { ok: true, body };
     } catch {
