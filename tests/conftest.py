@@ -17,6 +17,12 @@ HANDOVER = date(2026, 5, 23)
 BORN = date(2026, 2, 25)
 
 
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the browser's tests last: Playwright's event loop stays in the thread, and Django's ORM refuses beside one."""
+    items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
+
+
 @pytest.fixture(autouse=True)
 def own_data_folder(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
     """Keep every test away from the data folder of whoever runs it."""

@@ -84,7 +84,7 @@ def test_hold_runs_by_its_own_clock_breaks_and_proposes_the_next_target(
 ) -> None:
     page = begin("settle-on-mat")
     start = page.locator("#start-hold")
-    expect(start).to_have_text(re.compile(r"^Start: hold for [\d.]+ s$"))
+    expect(start).to_have_text(re.compile(r"^Start: hold for [\d.]+\s(s|min.*)$"))
     start.tap()
     expect(page.locator("#elapsed")).not_to_have_text("0.0")
     expect(page.get_by_role("button", name="Met", exact=True)).to_have_count(0)
@@ -157,7 +157,7 @@ def test_latency_is_taken_when_the_cue_is_tapped(served: Served, begin: Callable
     page.get_by_role("button", name="Cue said").tap()
     page.get_by_role("button", name="Met", exact=True).tap()
     wait_for(page, tries=1)
-    expect(page.locator("#latency")).to_have_text(re.compile(r"^Cue to behaviour: \d+\.\d s$"))
+    expect(page.locator("#latency")).to_have_text(re.compile(r"^Cue to behaviour: \d+\.\d\ss$"))
     ((latency_s,),) = served.rows("select latency_s from storage_trial where session_id = ?", session_of(page))
     assert 0 < latency_s < 10
 
