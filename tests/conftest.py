@@ -19,7 +19,7 @@ BORN = date(2026, 2, 25)
 
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Put the browser's tests last: Playwright's event loop stays in the thread, and Django's ORM refuses beside one."""
+    """Put the browser's tests last: Playwright's event loop stays in the thread, and the ORM refuses beside one."""
     items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
 
 
