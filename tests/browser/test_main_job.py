@@ -110,6 +110,7 @@ def test_tapped_session_gives_decision_forecast_and_the_same_numbers_as_a_spread
     browser: Browser, served_demo: tuple[Demo, str], tmp_path: Path
 ) -> None:
     demo, link = served_demo
+    assert demo.rows("select timezone from storage_workspace") == [(ZONE.key,)]
     before = demo.standing()
     context = browser.new_context(viewport=PHONE, has_touch=True)
     page = context.new_page()

@@ -7,7 +7,7 @@ from pupilage.cli import clock
 
 @pytest.fixture(autouse=True)
 def bare_system(monkeypatch, tmp_path):
-    monkeypatch.delenv("TZ", raising=False)
+    monkeypatch.setattr(clock, "TZ_GIVEN", "")
     monkeypatch.setattr(clock, "ZONE_NAME_FILE", tmp_path / "timezone")
     monkeypatch.setattr(clock, "LOCALTIME", tmp_path / "localtime")
     return tmp_path
@@ -15,7 +15,7 @@ def bare_system(monkeypatch, tmp_path):
 
 @pytest.mark.parametrize("given", ["Europe/Lisbon", ":Europe/Lisbon"])
 def test_tz_comes_first(monkeypatch, given):
-    monkeypatch.setenv("TZ", given)
+    monkeypatch.setattr(clock, "TZ_GIVEN", given)
     assert clock.guess_timezone() == "Europe/Lisbon"
 
 
@@ -33,6 +33,6 @@ def test_the_name_file_tells(bare_system):
 
 
 def test_nonsense_is_passed_over(monkeypatch, bare_system):
-    monkeypatch.setenv("TZ", "<+03>-3")
+    monkeypatch.setattr(clock, "TZ_GIVEN", "<+03>-3")
     (bare_system / "timezone").write_text("Nowhere/Town", encoding="ascii")
     assert clock.guess_timezone() == "UTC"

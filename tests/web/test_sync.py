@@ -154,6 +154,17 @@ def test_state_of_a_session_is_given_to_its_workspace_only(
     assert signed_in(stranger).get(address).status_code == 404
 
 
+def test_probe_measures_and_decides_nothing(client: Client, actor: Actor, programme: UUID) -> None:
+    events = events_of(programme, "met", "missed", "met", "met")
+    events[0]["payload"]["kind"] = "probe"
+    body = push(client, read_owner(actor), events).json()
+    state = body["sessions"][events[0]["session_id"]]
+    assert state["decision"]["word"] == "Measure"
+    assert state["decision"]["reason"] == "4 cold tries are enough: end here, and train another time."
+    assert state["decision"]["step"] == state["step"]
+    assert (state["set_of_five"], state["chance"]) == (None, "")
+
+
 def test_state_is_the_same_after_a_replay_of_the_log(client: Client, actor: Actor, programme: UUID) -> None:
     from pupilage.core.training.evidence import TrialSource
     from pupilage.services.record_events import fold_again

@@ -7,6 +7,9 @@ from pathlib import Path
 from pupilage.core.clock import find_zone
 from pupilage.core.errors import InvalidInput
 
+TZ_GIVEN = os.environ.get("TZ", "")
+"""The environment's TZ as it was found: Django sets the variable to its own zone, UTC, when it reads its settings."""
+
 ZONE_FOLDER = "zoneinfo/"
 LOCALTIME = Path("/etc/localtime")
 ZONE_NAME_FILE = Path("/etc/timezone")
@@ -19,7 +22,7 @@ def now() -> datetime:
 
 def guess_timezone() -> str:
     """Return the system's time zone by its IANA name: TZ, /etc/timezone or /etc/localtime, else UTC."""
-    for name in (os.environ.get("TZ", "").lstrip(":"), _named_zone(), _linked_zone()):
+    for name in (TZ_GIVEN.lstrip(":"), _named_zone(), _linked_zone()):
         try:
             if name and find_zone(name):
                 return name

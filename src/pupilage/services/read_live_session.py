@@ -10,8 +10,9 @@ from pupilage.core.errors import NotFound
 from pupilage.core.training.decision import Action, Decision, decide
 from pupilage.core.training.evidence import Outcome, SessionKind, Trial
 from pupilage.core.training.fold import SessionRecord, fold_session
-from pupilage.core.training.holds import HoldTarget, next_target
+from pupilage.core.training.holds import HoldTarget, believe_holds, next_target
 from pupilage.core.training.pace import reinforcement_per_min
+from pupilage.core.training.probe import probe_advice
 from pupilage.core.training.sets_of_five import judge_set_of_five
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import TrainingSession
@@ -93,6 +94,9 @@ def _next_hold(behaviour: Behaviour, step: Step, trials: list[Trial], record: Se
     if behaviour.scoring is not Scoring.HOLD:
         return None
     holds = [trial.hold for trial in trials if trial.hold is not None and trial.step == step.key]
+    if record.kind is SessionKind.PROBE:
+        asked = step.criterion.duration_s
+        return HoldTarget(asked, believe_holds(asked, holds).chance_to_hold(asked), probe_advice(len(record.trials)))
     n_here = sum(trial.hold is not None for trial in record.trials)
     return next_target(step.criterion.duration_s, holds, n_in_session=n_here)
 

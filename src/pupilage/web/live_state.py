@@ -4,8 +4,10 @@ from typing import Any
 
 from django.utils.translation import gettext
 
+from pupilage.core.training.belief import Belief
 from pupilage.core.training.decision import Action
 from pupilage.core.training.evidence import Outcome, Trial
+from pupilage.core.training.probe import probe_advice
 from pupilage.core.training.sets_of_five import operating_characteristics, set_of_five_chances
 from pupilage.reports.formatting import show_chance, show_seconds
 from pupilage.services.read_live_session import LiveSession
@@ -27,9 +29,7 @@ def action_word(action: Action) -> str:
 
 def live_state(live: LiveSession) -> dict[str, Any]:
     """Return what the session screen draws. Every text is ready to show; the screen makes no sentence itself."""
-    record, decision = live.record, live.decision
-    belief = decision.belief
-    low, high = belief.interval()
+    record = live.record
     tried = [trial for trial in record.trials if trial.outcome is not Outcome.VOID]
     return {
         "id": str(live.id),
@@ -42,25 +42,46 @@ def live_state(live: LiveSession) -> dict[str, Any]:
         "n": len(tried),
         "n_met": sum(trial.outcome is Outcome.MET for trial in tried),
         "per_min": None if live.per_min is None else f"{live.per_min:.1f}",
-        "decision": {
-            "action": decision.action.value,
-            "word": action_word(decision.action),
-            "reason": said(decision.reason),
-            "step": live.next_step.key,
-            "step_summary": live.next_step.summary,
-        },
-        "chance": gettext("Next try: {mean}, likely {low} to {high}").format(
-            mean=show_chance(belief.mean), low=show_chance(low), high=show_chance(high)
-        ),
-        "set_of_five": _set_of_five(live),
+        "decision": _measuring(live, len(tried)) if live.is_probe else _decision(live),
+        "chance": "" if live.is_probe else _chance(live.decision.belief),
+        "set_of_five": None if live.is_probe else _set_of_five(live),
         "open_hold": _open_hold(live),
-        "next_hold": None
-        if live.next_hold is None
-        else {
-            "target_s": live.next_hold.target_s,
-            "text": show_seconds(live.next_hold.target_s),
-            "reason": said(live.next_hold.reason),
-        },
+        "next_hold": _next_hold(live),
+    }
+
+
+def _chance(belief: Belief) -> str:
+    low, high = belief.interval()
+    return gettext("Next try: {mean}, likely {low} to {high}").format(
+        mean=show_chance(belief.mean), low=show_chance(low), high=show_chance(high)
+    )
+
+
+def _next_hold(live: LiveSession) -> dict[str, Any] | None:
+    hold = live.next_hold
+    if hold is None:
+        return None
+    return {"target_s": hold.target_s, "text": show_seconds(hold.target_s), "reason": said(hold.reason)}
+
+
+def _decision(live: LiveSession) -> dict[str, str]:
+    return {
+        "action": live.decision.action.value,
+        "word": action_word(live.decision.action),
+        "reason": said(live.decision.reason),
+        "step": live.next_step.key,
+        "step_summary": live.next_step.summary,
+    }
+
+
+def _measuring(live: LiveSession, n_trials: int) -> dict[str, str]:
+    """Return the advice for a probe: it is kept apart from training and decides nothing."""
+    return {
+        "action": Action.KEEP.value,
+        "word": gettext("Measure"),
+        "reason": said(probe_advice(n_trials)),
+        "step": live.step.key,
+        "step_summary": live.step.summary,
     }
 
 

@@ -38,6 +38,13 @@ def test_living_with_a_dog_makes_calm_near_it_matter_most() -> None:
     assert next(p for p in with_dog if p.behaviour.key == "calm-near-dog").weight == 5
 
 
+def test_calm_near_a_dog_is_not_proposed_where_no_dog_lives() -> None:
+    proposals = propose_goals(CATALOGUE, age_weeks=9, n_days=21, has_resident=False)
+    proposal = next(p for p in proposals if p.behaviour.key == "calm-near-dog")
+    assert not proposal.chosen
+    assert str(proposal.reason) == "No dog lives there to practise with."
+
+
 def test_behaviour_for_older_dogs_says_from_what_age() -> None:
     oldest = max(CATALOGUE.behaviours.values(), key=lambda b: b.min_age_weeks)
     proposals = propose_goals(CATALOGUE, age_weeks=oldest.min_age_weeks - 3, n_days=7, has_resident=False)

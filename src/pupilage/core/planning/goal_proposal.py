@@ -33,7 +33,7 @@ def propose_goals(catalogue: Catalogue, *, age_weeks: float, n_days: int, has_re
     age_at_handover = age_weeks + n_days / 7
     room = round(min(MAX_GOALS, max(MIN_GOALS, GOALS_A_WEEK * n_days / 7)))
     ranked = sorted(catalogue.behaviours.values(), key=lambda b: (-_weight(b, has_resident), b.key))
-    fit = [b for b in ranked if b.min_age_weeks <= age_at_handover]
+    fit = [b for b in ranked if b.min_age_weeks <= age_at_handover and (has_resident or b.key != RESIDENT_ONLY)]
     chosen: dict[str, Behaviour] = {}
     for behaviour in fit:
         needed = _with_prerequisites(behaviour, catalogue)
@@ -42,7 +42,11 @@ def propose_goals(catalogue: Catalogue, *, age_weeks: float, n_days: int, has_re
             chosen.update((b.key, b) for b in new)
     return [
         GoalProposal(
-            b, b.target, _weight(b, has_resident), _reason(b, age_at_handover, b.key in chosen), b.key in chosen
+            behaviour=b,
+            step=b.target,
+            weight=_weight(b, has_resident),
+            reason=_reason(b, age_at_handover, chosen=b.key in chosen, has_resident=has_resident),
+            chosen=b.key in chosen,
         )
         for b in ranked
     ]
@@ -68,9 +72,11 @@ def _with_prerequisites(behaviour: Behaviour, catalogue: Catalogue) -> list[Beha
     return list(found.values())
 
 
-def _reason(behaviour: Behaviour, age_at_handover: float, chosen: bool) -> Sentence:
+def _reason(behaviour: Behaviour, age_at_handover: float, *, chosen: bool, has_resident: bool) -> Sentence:
     if behaviour.min_age_weeks > age_at_handover:
         return sentence("Too young still: from {n} weeks of age.", n=behaviour.min_age_weeks)
+    if behaviour.key == RESIDENT_ONLY and not has_resident:
+        return sentence("No dog lives there to practise with.")
     if chosen:
         return sentence("A family needs this early, and the days have room for it.")
     return sentence("Can wait: the days are better spent on the others first.")
