@@ -15,6 +15,7 @@ PAGES = {
     "stays": "/stays/",
     "stay": "/stays/{programme}/",
     "goals": "/stays/{programme}/goals/",
+    "dates": "/stays/{programme}/dates/",
     "session card": "/stays/{programme}/session/",
     "session record": "/sessions/{session}/",
     "dog": "/dogs/{dog}/",

@@ -101,6 +101,11 @@ def run_of(behaviour: Behaviour, trials: list[Trial]) -> list[Trial]:
     return run_at(known[-1].step, known) if known else []
 
 
+def read_head(actor: Actor, programme_id: UUID, *, now: datetime) -> ProgrammeHead:
+    """Return the frame of a programme alone. Who may: whoever may read. Raises NotFound."""
+    return head_of(actor, programme_readable_by(actor, programme_id), now=now)
+
+
 def list_programmes(actor: Actor, *, now: datetime) -> list[ProgrammeHead]:
     """Return every programme of the workspace, the newest arrival first."""
     return [head_of(actor, programme, now=now) for programme in programmes_readable_by(actor)]

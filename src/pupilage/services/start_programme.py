@@ -14,6 +14,7 @@ from pupilage.services.auditing import audit
 from pupilage.storage.models import Dog, Household, Programme, Reinforcer, VetDate, Weight
 
 MAX_STAY_DAYS = 180
+MAX_SESSIONS_A_DAY = 12
 MAX_AGE_WEEKS = 60.0
 MIN_AGE_WEEKS = 6.0
 
@@ -129,11 +130,10 @@ def _add_reinforcer(actor: Actor, reinforcer: NewReinforcer) -> None:
 
 def intake_problems(intake: Intake, *, today: date) -> list[Problem]:
     """Return everything that is wrong with an intake."""
-    problems = _date_problems(intake, today) + _dog_problems("pup", intake.pup, today)
+    problems = stay_problems(intake.arrival_on, intake.handover_on, intake.sessions_a_day, today=today)
+    problems += _dog_problems("pup", intake.pup, today)
     if not intake.household.strip():
         problems.append(Problem("household", "The household needs a name; your own will do."))
-    if not 1 <= intake.sessions_a_day <= 12:
-        problems.append(Problem("sessions_a_day", "Give a number of short sessions a day from 1 to 12."))
     age = age_weeks(intake.pup.born_on, intake.arrival_on)
     if not MIN_AGE_WEEKS <= age <= MAX_AGE_WEEKS:
         problems.append(
@@ -151,22 +151,28 @@ def intake_problems(intake: Intake, *, today: date) -> list[Problem]:
     return problems
 
 
-def _date_problems(intake: Intake, today: date) -> list[Problem]:
-    stay = (intake.handover_on - intake.arrival_on).days
+def stay_problems(arrival_on: date, handover_on: date, sessions_a_day: int, *, today: date) -> list[Problem]:
+    """Return everything that is wrong with the frame of a stay."""
+    problems = []
+    if not 1 <= sessions_a_day <= MAX_SESSIONS_A_DAY:
+        problems.append(Problem("sessions_a_day", "Give a number of short sessions a day from 1 to 12."))
+    stay = (handover_on - arrival_on).days
     if stay <= 0:
-        return [
+        problems.append(
             Problem(
                 "handover_on",
                 "The hand-over ({handover}) must come after the arrival ({arrival}).",
-                handover=intake.handover_on.isoformat(),
-                arrival=intake.arrival_on.isoformat(),
+                handover=handover_on.isoformat(),
+                arrival=arrival_on.isoformat(),
             )
-        ]
-    if stay > MAX_STAY_DAYS:
-        return [Problem("handover_on", "{n} days is longer than {most}; check the year.", n=stay, most=MAX_STAY_DAYS)]
-    if intake.handover_on < today:
-        return [Problem("handover_on", "The hand-over is in the past; check the year.")]
-    return []
+        )
+    elif stay > MAX_STAY_DAYS:
+        problems.append(
+            Problem("handover_on", "{n} days is longer than {most}; check the year.", n=stay, most=MAX_STAY_DAYS)
+        )
+    elif handover_on < today:
+        problems.append(Problem("handover_on", "The hand-over is in the past; check the year."))
+    return problems
 
 
 def _dog_problems(where: str, dog: NewDog, today: date) -> list[Problem]:

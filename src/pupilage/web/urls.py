@@ -18,6 +18,7 @@ from pupilage.web.views import (
     session_card,
     shortcuts,
     sign_in,
+    stay,
     today,
 )
 
@@ -34,6 +35,7 @@ urlpatterns = [
     path("stays/", programme.programmes, name="programmes"),
     path("stays/<uuid:programme_id>/", programme.programme, name="programme"),
     path("stays/<uuid:programme_id>/goals/", goals.goals, name="goals"),
+    path("stays/<uuid:programme_id>/dates/", stay.stay, name="stay-dates"),
     path("stays/<uuid:programme_id>/session/", session_card.session_card, name="session-card"),
     path("sessions/<uuid:session_id>/", session.session, name="session"),
     path("sessions/<uuid:session_id>/correct/", session.correct, name="session-correct"),

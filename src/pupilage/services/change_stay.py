@@ -1,0 +1,46 @@
+"""Changing the frame of a stay: its dates, and how many sessions fit a day."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from pupilage.core.access import Actor
+from pupilage.core.clock import day_bounds, local_day
+from pupilage.core.errors import InvalidInput, Problem
+from pupilage.services.auditing import audit
+from pupilage.services.start_programme import stay_problems
+from pupilage.storage.queries.programmes import programme_writable_by
+from pupilage.storage.queries.sessions import sessions_readable_by
+
+
+@dataclass(frozen=True)
+class Stay:
+    """The frame of a stay."""
+
+    arrival_on: date
+    handover_on: date
+    sessions_a_day: int
+
+
+def change_stay(actor: Actor, programme_id: UUID, stay: Stay, *, now: datetime) -> None:
+    """Give a programme other dates or another number of sessions a day. Idempotent.
+
+    Who may: whoever may write. Raises InvalidInput with every problem at once, and then changes nothing.
+    """
+    programme = programme_writable_by(actor, programme_id)
+    today = local_day(now, actor.zone)
+    problems = stay_problems(stay.arrival_on, stay.handover_on, stay.sessions_a_day, today=today)
+    first = sessions_readable_by(actor).filter(programme=programme).order_by("started_at").first()
+    if first is not None and first.started_at < day_bounds(stay.arrival_on, actor.zone)[0]:
+        day = local_day(first.started_at, actor.zone).isoformat()
+        problems.append(Problem("arrival_on", "There is a session of {day}; the arrival cannot be later.", day=day))
+    if problems:
+        raise InvalidInput(problems)
+    with transaction.atomic():
+        programme.arrival_on = stay.arrival_on
+        programme.handover_on = stay.handover_on
+        programme.sessions_a_day = stay.sessions_a_day
+        programme.save(update_fields=["arrival_on", "handover_on", "sessions_a_day"])
+        audit(actor, "change-stay", str(programme.id), now=now, handover_on=stay.handover_on.isoformat())
