@@ -88,16 +88,18 @@ def _on_a_long_stay() -> Iterator[Row]:
     from pupilage.storage.database import prepare_database
 
     settings.STORAGES["staticfiles"]["BACKEND"] = "django.contrib.staticfiles.storage.StaticFilesStorage"
+    Path(settings.STATIC_ROOT).mkdir()
     prepare_database()
     actor = _fill()
     client = Client(SERVER_NAME="localhost")
     client.force_login(get_user_model().objects.get(pk=actor.user_id))
     with CaptureQueriesContext(connection) as queries:
         answer = client.get("/")
+    n_queries = len(queries)  # the next request empties the log
     took = _median_ms(lambda: client.get("/"), 15)
     yield (
         f"Today page, {N_DAYS} days, {N_TRIALS} trials",
-        f"{took:.0f} ms, {len(queries)} queries, status {answer.status_code}",
+        f"{took:.0f} ms, {n_queries} queries, status {answer.status_code}",
         "under 100 ms, under 12 queries",
         "median of 15, on the server",
     )
