@@ -24,7 +24,7 @@ def served_demo() -> Iterator[str]:
     """Serve a fresh demo and give its link."""
     with tempfile.TemporaryDirectory() as folder:
         environment = {**os.environ, "PUPILAGE_DATA": folder, "TZ": "Europe/Lisbon"}
-        command = [sys.executable, "-m", "pupilage", "demo", "--no-open", "--seed", "9"]
+        command = [sys.executable, "-m", "pupilage", "demo", "--no-open"]
         process = subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True)
         try:
             lines = process.stdout or iter(())
