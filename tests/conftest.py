@@ -6,8 +6,13 @@ from datetime import UTC, date, datetime, timedelta
 from uuid import UUID, uuid4
 
 import pytest
+from hypothesis import settings
 
 from pupilage.core.access import Actor, Role
+
+settings.register_profile("pupilage", deadline=None, derandomize=True)
+settings.load_profile("pupilage")
+"""Tests are not timed, and the same examples are tried on every machine."""
 
 NOW = datetime(2026, 5, 12, 8, 30, tzinfo=UTC)
 """A Tuesday morning, day 11 of the stay below."""
