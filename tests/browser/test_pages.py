@@ -19,6 +19,7 @@ PAGES = {
     "session card": "/stays/{programme}/session/",
     "session record": "/sessions/{session}/",
     "dog": "/dogs/{dog}/",
+    "dog put right": "/dogs/{dog}/change/",
     "care log": "/dogs/{dog}/log/",
     "incident": "/dogs/{dog}/incident/",
     "catalogue": "/behaviours/",

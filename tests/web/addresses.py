@@ -8,13 +8,12 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 READS = {
     "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "stay-dates",
-    "session-card",
-    "session", "live", "dog", "care", "outing", "incident", "behaviours", "behaviour", "settings", "cautions",
-    "sync-token", "sync-session",
+    "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours", "behaviour",
+    "settings", "cautions", "sync-token", "sync-session",
 }  # fmt: skip
 WRITES = {
-    "start", "goals", "stay-dates", "session-card", "session-correct", "weight", "care-log", "care-withdraw",
-    "incident", "settings", "reinforcer", "sync-push",
+    "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
+    "care-withdraw", "incident", "settings", "reinforcer", "sync-push",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out"}
 """Signing in and out is for everybody."""

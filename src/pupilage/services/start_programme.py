@@ -131,7 +131,7 @@ def _add_reinforcer(actor: Actor, reinforcer: NewReinforcer) -> None:
 def intake_problems(intake: Intake, *, today: date) -> list[Problem]:
     """Return everything that is wrong with an intake."""
     problems = stay_problems(intake.arrival_on, intake.handover_on, intake.sessions_a_day, today=today)
-    problems += _dog_problems("pup", intake.pup, today)
+    problems += dog_problems("pup.", intake.pup, today)
     if not intake.household.strip():
         problems.append(Problem("household", "The household needs a name; your own will do."))
     age = age_weeks(intake.pup.born_on, intake.arrival_on)
@@ -147,7 +147,7 @@ def intake_problems(intake: Intake, *, today: date) -> list[Problem]:
             )
         )
     if intake.resident is not None:
-        problems += _dog_problems("resident", intake.resident, today)
+        problems += dog_problems("resident.", intake.resident, today)
     return problems
 
 
@@ -175,18 +175,19 @@ def stay_problems(arrival_on: date, handover_on: date, sessions_a_day: int, *, t
     return problems
 
 
-def _dog_problems(where: str, dog: NewDog, today: date) -> list[Problem]:
+def dog_problems(where: str, dog: NewDog, today: date) -> list[Problem]:
+    """Return everything that is wrong with what is said of a dog; `where` begins the name of each field."""
     problems = []
     if not dog.name.strip():
-        problems.append(Problem(f"{where}.name", "The dog needs a name."))
+        problems.append(Problem(f"{where}name", "The dog needs a name."))
     if dog.born_on > today:
-        problems.append(Problem(f"{where}.born_on", "The date of birth is in the future; check the year."))
+        problems.append(Problem(f"{where}born_on", "The date of birth is in the future; check the year."))
     for name in ("weight_kg", "expected_adult_weight_kg"):
         weight = getattr(dog, name)
         if weight is not None and not MIN_WEIGHT_KG <= weight <= MAX_WEIGHT_KG:
             problems.append(
                 Problem(
-                    f"{where}.{name}",
+                    f"{where}{name}",
                     "{given:g} kg cannot be a dog's weight; give a number between {low:g} and {high:g} kg.",
                     given=weight,
                     low=MIN_WEIGHT_KG,
@@ -195,6 +196,6 @@ def _dog_problems(where: str, dog: NewDog, today: date) -> list[Problem]:
             )
     if dog.daily_food_g is not None and not 0 < dog.daily_food_g <= 3000:
         problems.append(
-            Problem(f"{where}.daily_food_g", "{n:g} g a day cannot be; give grams a day.", n=dog.daily_food_g)
+            Problem(f"{where}daily_food_g", "{n:g} g a day cannot be; give grams a day.", n=dog.daily_food_g)
         )
     return problems

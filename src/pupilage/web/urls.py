@@ -41,6 +41,7 @@ urlpatterns = [
     path("sessions/<uuid:session_id>/correct/", session.correct, name="session-correct"),
     path("sessions/<uuid:session_id>/live/", live.live, name="live"),
     path("dogs/<uuid:dog_id>/", dog.dog, name="dog"),
+    path("dogs/<uuid:dog_id>/change/", dog.change, name="dog-change"),
     path("dogs/<uuid:dog_id>/weight/", dog.weight, name="weight"),
     path("dogs/<uuid:dog_id>/log/", care.care, name="care"),
     path("dogs/<uuid:dog_id>/log/outing/", care.outing, name="outing"),

@@ -7,14 +7,16 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from pupilage.core.errors import InvalidInput
+from pupilage.services.change_dog import change_dog
 from pupilage.services.log_weight import log_weight
 from pupilage.services.read_catalogue import read_catalogue
 from pupilage.services.read_dog import read_dog
 from pupilage.web import clock
 from pupilage.web.forms.care import WeightForm
+from pupilage.web.forms.dog import DogForm
 from pupilage.web.forms.problems import add_problems
 from pupilage.web.vet_first import signs_in_words
 
@@ -40,6 +42,28 @@ def weight(request: HttpRequest, dog_id: UUID) -> HttpResponse:
             messages.success(request, gettext("Weight written down."))
             return redirect("dog", dog_id=dog_id)
     return _page(request, dog_id, form)
+
+
+@require_http_methods(["GET", "POST"])
+def change(request: HttpRequest, dog_id: UUID) -> HttpResponse:
+    """Show what is said of a dog; on POST put it right."""
+    now = clock.now()
+    page = read_dog(request.actor, dog_id, now=now)
+    given = request.POST if request.method == "POST" else None
+    form = DogForm(given, dog=page.dog, unit=request.actor.weight_unit)
+    if request.method == "POST":
+        request.actor.require_write()
+        if form.is_valid():
+            settled = form.cleaned_data.get("signs_settled", False)
+            try:
+                change_dog(request.actor, dog_id, form.facts(), signs_settled=settled, now=now)
+            except InvalidInput as error:
+                add_problems(form, error, {"expected_adult_weight_kg": "adult_weight"})
+            else:
+                messages.success(request, gettext("Put right."))
+                return redirect("dog", dog_id=dog_id)
+    context = {"page": page, "form": form, "signs": signs_in_words(page.dog.signs)}
+    return render(request, "pupilage/dog_change.html", context, status=400 if form.is_bound else 200)
 
 
 def _page(request: HttpRequest, dog_id: UUID, form: Any) -> HttpResponse:
