@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from pupilage.core.units import WeightUnit, from_kg
@@ -30,6 +31,7 @@ class DogForm(forms.Form):
         initial = {**vars(dog), "adult_weight": None if adult is None else round(from_kg(adult, unit), 1)}
         super().__init__(*args, label_suffix="", initial=initial, **kwargs)
         self.unit = unit
+        self.fields["adult_weight"].help_text = gettext("In {unit}.").format(unit=unit.value)
         if not dog.signs:
             del self.fields["signs_settled"]
 
