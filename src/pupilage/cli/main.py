@@ -16,6 +16,7 @@ from pupilage.cli.commands.safekeeping import backup, export, restore
 from pupilage.cli.commands.serve import serve
 from pupilage.cli.commands.session import session
 from pupilage.cli.commands.sign_in import sign_in
+from pupilage.cli.commands.simulate import simulate
 from pupilage.cli.failing import Commands
 from pupilage.cli.project import Choice
 
@@ -43,6 +44,7 @@ COMMANDS = (
     backup,
     restore,
     doctor,
+    simulate,
     bench,
 )
 for command in COMMANDS:
