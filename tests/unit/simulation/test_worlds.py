@@ -22,6 +22,7 @@ from pupilage.core.simulation.worlds.regimes import (
 )
 from pupilage.core.simulation.worlds.scoring import p_pass
 from pupilage.core.simulation.worlds.season import Observation, Outcomes, Season
+from pupilage.core.training import learners
 
 N = 60
 
@@ -119,7 +120,7 @@ def test_which_rule_is_best_depends_on_how_the_dogs_learn():
 
 
 def test_rw_learns_towards_nine_in_ten():
-    skill = laws.HEADROOM + 1.0
+    skill = learners.ASYMPTOTE + 1.0
     assert laws.p_met(skill, 1.0, guess=0.0, lapse=0.0) == pytest.approx(0.90, abs=0.001)
     assert laws.gain_rw(skill, 0.1, 1.0, 5, 5) == pytest.approx(0.0, abs=1e-12)
 
@@ -149,7 +150,7 @@ def test_nights_of_the_power_law_multiply_to_the_whole_gap():
 
 def test_mastery_of_bkt_is_the_closed_form():
     # Corbett & Anderson 1995: unknown after n opportunities with probability (1 - T)^n
-    assert laws.p_mastering(0.1 / laws.BKT_RATE, 12) == pytest.approx(1 - 0.9**12, rel=1e-12)
+    assert laws.p_mastering(0.1 / learners.BKT_LEARN, 12) == pytest.approx(1 - 0.9**12, rel=1e-12)
 
 
 @pytest.mark.parametrize("n", [0, 1, 20_001])
