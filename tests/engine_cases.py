@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 from pupilage.core.catalogue.behaviour import Behaviour, Criterion, OutcomeWords, Place, Prompt, Scoring, Step
 from pupilage.core.training.evidence import Hold, Outcome, SessionKind, Trial
+from pupilage.core.training.knowledge import Knowledge, know
 
 START = datetime(2031, 5, 4, 9, 0, tzinfo=UTC)
 
@@ -68,6 +69,11 @@ def series(
         )
         for i, letter in enumerate(letters)
     ]
+
+
+def known_of(trials: Sequence[Trial], behaviour: Behaviour = WAIT) -> Knowledge:
+    """Return what these trials let us know of a dog that is taught one behaviour."""
+    return know({behaviour.key: behaviour}, trials)
 
 
 def hold_trials(*holds: tuple[float, float, bool], step: str = "b", session: str = "s1") -> list[Trial]:

@@ -11,6 +11,7 @@ from pupilage.cli.commands.decide import _mixed
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.training.decision import decide
 from pupilage.core.training.evidence import Outcome, SessionKind, Trial
+from pupilage.core.training.knowledge import know
 
 
 def test_the_answer_is_that_of_the_engine(run):
@@ -22,20 +23,20 @@ def test_the_answer_is_that_of_the_engine(run):
         Trial(str(n), "s", datetime(2026, 5, 4, 9, n, tzinfo=UTC), "sit", "word", outcome, SessionKind.TRAINING)
         for n, outcome in enumerate(outcomes)
     ]
-    decision = decide(
-        load_bundled().behaviours["sit"], "word", trials, session_id=None, now=datetime(2026, 5, 4, 10, tzinfo=UTC)
-    )
+    sit = load_bundled().behaviours["sit"]
+    now = datetime(2026, 5, 4, 10, tzinfo=UTC)
+    decision = decide(sit, "word", know({"sit": sit}, trials), session_id=None, now=now)
     assert said["action"] == decision.action.value
     assert said["reason"] == str(decision.reason)
     assert said["next_step"] == decision.step
     assert (said["n_met"], said["n_missed"], said["n_helped"]) == (6, 1, 1)
-    assert (said["p_met_low"], said["p_met_high"]) == decision.belief.interval()
+    assert (said["p_met_low"], said["p_met_high"]) == decision.reading.interval()
 
 
 def test_counts_that_are_sure_enough_raise(run):
-    done = run("decide", "--behaviour", "sit", "--step", "word", "--met", "9", "--missed", "1")
+    done = run("decide", "--behaviour", "sit", "--step", "word", "--met", "10", "--missed", "1")
     assert done.exit_code == 0
-    assert done.output.startswith("raise: 9 of the last 10 met")
+    assert done.output.startswith("raise: 10 of 11 met")
     assert "Next step: quick" in done.output
 
 

@@ -7,7 +7,7 @@ rule itself is common practice, no source.
 import pytest
 from scipy.stats import binom
 
-from pupilage.core.training.decision import Action
+from pupilage.core.training.advice import Action
 from pupilage.core.training.sets_of_five import (
     operating_characteristics,
     set_of_five_chances,

@@ -8,13 +8,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine_cases import LETTERS, MAT, START, WAIT, hold_trials, series
+from engine_cases import LETTERS, MAT, START, WAIT, hold_trials, known_of, series
 from pupilage.core.errors import InvalidInput
+from pupilage.core.training.advice import Action, judge_counts
 from pupilage.core.training.belief import belief_from_counts, believe
-from pupilage.core.training.decision import Action, decide, judge_counts
+from pupilage.core.training.decision import decide
 from pupilage.core.training.evidence import Hold, Outcome, SessionKind, Trial
 from pupilage.core.training.holds import MIN_TARGET_S, believe_holds, next_target
 from pupilage.core.training.intervals import clopper_pearson, wilson
+from pupilage.core.training.knowledge import know
+from pupilage.core.training.reading import read_step
 
 letters = st.text(alphabet="mxhv", max_size=30)
 counts = st.integers(0, 60)
@@ -46,7 +49,7 @@ def histories(draw: st.DrawFn) -> list[Trial]:
 
 def decided(trials: Sequence[Trial], step: str = "b", session_id: str | None = "s1", pieces: int | None = None):
     now = max([START, *(trial.at for trial in trials)])
-    return decide(WAIT, step, trials, session_id=session_id, now=now, pieces_left=pieces)
+    return decide(WAIT, step, known_of(trials), session_id=session_id, now=now, pieces_left=pieces)
 
 
 @given(histories(), st.sampled_from("abcd"), st.none() | st.sampled_from(["s1", "s9"]), st.none() | st.integers(0, 60))
@@ -76,10 +79,17 @@ def test_order_in_which_trials_are_given_does_not_matter(trials, random):
     assert decided(shuffled) == decided(spread)
 
 
-@given(histories())
-def test_probes_never_change_the_decision(trials):
-    training = [trial for trial in trials if trial.kind is SessionKind.TRAINING]
-    assert decided(trials, session_id=None) == decided(training, session_id=None)
+@given(histories(), st.data())
+def test_any_split_of_the_record_gives_the_same_knowledge(trials, data):
+    in_time = sorted(trials, key=lambda trial: trial.at)
+    cut = data.draw(st.integers(0, len(in_time)))
+    earlier = know({WAIT.key: WAIT}, in_time[:cut])
+    now = max([START, *(trial.at for trial in trials)])
+    at_once, in_two = know({WAIT.key: WAIT}, in_time), know({WAIT.key: WAIT}, in_time, earlier=earlier)
+    assert at_once.trials == in_two.trials
+    for step in range(4):
+        one, other = (read_step(known.at(WAIT.key, now), step).mean for known in (at_once, in_two))
+        assert one == pytest.approx(other, abs=1e-12)
 
 
 @given(letters)
@@ -149,7 +159,7 @@ def test_longer_hold_without_a_break_never_lowers_the_median(criterion_s, holds,
 def test_every_history_of_holds_gets_a_decision(holds, step):
     trials = hold_trials(*holds, step=step)
     now = START + timedelta(hours=1)
-    found = decide(MAT, step, trials, session_id="s1", now=now)
+    found = decide(MAT, step, known_of(trials, MAT), session_id="s1", now=now)
     assert MAT.step(found.step) is not None
     if found.action is Action.RAISE:
         full_s = MAT.step(step).criterion.duration_s

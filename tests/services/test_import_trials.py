@@ -10,6 +10,7 @@ from pupilage.core.sheets.cells import DateOrder
 from pupilage.core.training.belief import believe
 from pupilage.core.training.decision import decide
 from pupilage.core.training.evidence import Outcome, TrialSource
+from pupilage.core.training.knowledge import know
 from pupilage.services.import_trials import Imported, ImportOptions, import_trials
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import AuditEntry, SessionEvent, TrainingSession
@@ -51,8 +52,9 @@ def test_imported_trials_give_the_same_posterior_and_decision_as_tapped_ones(
     assert [t.outcome for t in by_sheet] == [t.outcome for t in by_hand]
     assert {t.source for t in by_sheet} == {TrialSource.IMPORTED}
     assert believe(by_sheet) == believe(by_hand)
-    assert decide(behaviour, "word", by_sheet, session_id=None, now=now) == decide(
-        behaviour, "word", by_hand, session_id=None, now=now
+    tapped, imported = (know({"sit": behaviour}, trials) for trials in (by_hand, by_sheet))
+    assert decide(behaviour, "word", imported, session_id=None, now=now) == decide(
+        behaviour, "word", tapped, session_id=None, now=now
     )
 
 
@@ -179,7 +181,7 @@ def test_a_probe_is_kept_apart(actor, programme, bring_in, now):
     bring_in(sheet(*[f"{row},,,,,,baseline" for row in tapped_alike(["met"] * 10)]))
     behaviour = load_catalogue().behaviours["sit"]
     trials = list_trials(programme_readable_by(actor, programme))
-    assert decide(behaviour, "word", trials, session_id=None, now=now).belief.n == 0
+    assert decide(behaviour, "word", know({"sit": behaviour}, trials), session_id=None, now=now).reading.n == 0
 
 
 @pytest.mark.parametrize(

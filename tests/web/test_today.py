@@ -125,7 +125,7 @@ def test_decision_that_waits_is_shown_with_its_reason(
     new_session(actor, programme, behaviour.key, behaviour.steps[0].key, ["met"] * 10)
     text = keeper_client.get("/").content.decode()
     assert f"{behaviour.name}: Raise" in text
-    assert "10 of the last 10 met: sure enough to raise." in text
+    assert "10 of 10 met, and the next step should be met about" in text
 
 
 def test_resident_dog_and_vet_dates_stand_in_the_margin(keeper_client: Client, programme: UUID) -> None:

@@ -10,6 +10,7 @@ from pupilage.cli.commands.catalogue import catalogue
 from pupilage.cli.commands.decide import decide
 from pupilage.cli.commands.demo import demo
 from pupilage.cli.commands.doctor import doctor
+from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.programme import programme
 from pupilage.cli.commands.safekeeping import backup, export, restore
@@ -38,6 +39,7 @@ COMMANDS = (
     programme,
     session,
     decide,
+    forecast,
     catalogue,
     import_,
     export,

@@ -8,15 +8,19 @@ from pupilage.core.access import Actor
 from pupilage.core.catalogue.behaviour import Behaviour, Scoring, Step
 from pupilage.core.errors import NotFound
 from pupilage.core.training.decision import Action, Decision, decide
-from pupilage.core.training.evidence import Outcome, SessionKind, Trial
+from pupilage.core.training.evidence import Outcome, SessionKind
 from pupilage.core.training.fold import SessionRecord, fold_session
-from pupilage.core.training.holds import HoldTarget, believe_holds, next_target
+from pupilage.core.training.holds import MIDDLE, HoldTarget, believe_holds, next_target
+from pupilage.core.training.knowledge import Knowledge
 from pupilage.core.training.pace import reinforcement_per_min
 from pupilage.core.training.probe import probe_advice
+from pupilage.core.training.reading import duration_held_with
 from pupilage.core.training.sets_of_five import judge_set_of_five
+from pupilage.services.know_dog import know_dog
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import TrainingSession
-from pupilage.storage.queries.sessions import list_events, list_trials, session_readable_by
+from pupilage.storage.queries.programmes import find_target
+from pupilage.storage.queries.sessions import list_events, session_readable_by
 
 
 @dataclass(frozen=True)
@@ -57,8 +61,16 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
     if record is None or behaviour is None:
         raise NotFound("This session's behaviour is no longer in the catalogue; its record is still kept.")
     step = behaviour.step(record.step) or behaviour.steps[0]
-    trials = _with_own(list_trials(row.programme, behaviour=behaviour.key), record)
-    decision = decide(behaviour, step.key, trials, session_id=str(session_id), now=now, pieces_left=record.pieces_left)
+    known = know_dog(actor, row.programme)
+    decision = decide(
+        behaviour,
+        step.key,
+        known,
+        session_id=str(session_id),
+        now=max(now, record.trials[-1].at) if record.trials else now,
+        pieces_left=record.pieces_left,
+        target=find_target(row.programme, behaviour.key),
+    )
     here = [t.outcome for t in record.trials if t.step == step.key and t.outcome is not Outcome.VOID]
     by_five = judge_set_of_five(here)
     return LiveSession(
@@ -73,7 +85,7 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
         set_of_five=by_five,
         set_of_five_step=_step_after(behaviour, step, by_five),
         per_min=reinforcement_per_min(record.trials, record.started_at, record.ended_at or now),
-        next_hold=_next_hold(behaviour, step, trials, record),
+        next_hold=_next_hold(behaviour, step, known, record, now),
     )
 
 
@@ -84,21 +96,19 @@ def _step_after(behaviour: Behaviour, step: Step, action: Action | None) -> Step
     return behaviour.steps[min(max(index, 0), len(behaviour.steps) - 1)]
 
 
-def _with_own(trials: list[Trial], record: SessionRecord) -> list[Trial]:
-    """Return the behaviour's trials with this session's own as its log has them now."""
-    others = [trial for trial in trials if trial.session_id != record.session_id]
-    return sorted([*others, *record.trials], key=lambda trial: trial.at)
-
-
-def _next_hold(behaviour: Behaviour, step: Step, trials: list[Trial], record: SessionRecord) -> HoldTarget | None:
+def _next_hold(
+    behaviour: Behaviour, step: Step, known: Knowledge, record: SessionRecord, now: datetime
+) -> HoldTarget | None:
     if behaviour.scoring is not Scoring.HOLD:
         return None
-    holds = [trial.hold for trial in trials if trial.hold is not None and trial.step == step.key]
+    holds = [trial.hold for trial in known.of(behaviour.key) if trial.hold is not None and trial.step == step.key]
+    asked = step.criterion.duration_s
     if record.kind is SessionKind.PROBE:
-        asked = step.criterion.duration_s
         return HoldTarget(asked, believe_holds(asked, holds).chance_to_hold(asked), probe_advice(len(record.trials)))
     n_here = sum(trial.hold is not None for trial in record.trials)
-    return next_target(step.criterion.duration_s, holds, n_in_session=n_here)
+    place = behaviour.step_index(step.key) or 0
+    expected_s = None if holds else duration_held_with(known.at(behaviour.key, now), place, MIDDLE)
+    return next_target(asked, holds, n_in_session=n_here, expected_s=expected_s)
 
 
 def find_open_session(actor: Actor, programme_id: UUID) -> UUID | None:

@@ -1,18 +1,22 @@
 """What the programme page shows: goals, where each stands, and the chance of being ready."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
 from pupilage.core.access import Actor
 from pupilage.core.catalogue.behaviour import Behaviour
-from pupilage.core.planning.standing import Frame, GoalAim, Standing, by_behaviour, stand
-from pupilage.core.training.decision import Action
+from pupilage.core.planning.standing import Frame, GoalAim, Standing, stand
+from pupilage.core.training.advice import Action
 from pupilage.core.training.evidence import Trial
-from pupilage.core.training.history import run_at, training_of
+from pupilage.core.training.history import run_at
+from pupilage.core.training.knowledge import Knowledge
+from pupilage.core.training.outlook import CEILING
 from pupilage.core.training.sets_of_five import judge_set_of_five
+from pupilage.core.training.standing import practised_step
+from pupilage.services.know_dog import know_dog
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme, TrainingSession
 from pupilage.storage.queries.programmes import (
@@ -21,7 +25,7 @@ from pupilage.storage.queries.programmes import (
     programme_readable_by,
     programmes_readable_by,
 )
-from pupilage.storage.queries.sessions import list_trials, sessions_readable_by
+from pupilage.storage.queries.sessions import sessions_readable_by
 
 
 @dataclass(frozen=True)
@@ -64,41 +68,42 @@ class SessionLine:
 class ProgrammePage:
     """The programme with its goals, the weightiest first, and its newest sessions.
 
-    sets_of_five: by behaviour, what the common practice says of the last complete set at the step now in practice.
+    sets_of_five: by behaviour, what the common practice says of the last complete set at the step now in practice;
+    ceiling: the chance of the test for a pup that meets nine in ten.
     """
 
     head: ProgrammeHead
     standings: tuple[Standing, ...]
     sessions: tuple[SessionLine, ...]
     sets_of_five: Mapping[str, Action | None]
+    ceiling: float = CEILING
 
 
 def read_programme(actor: Actor, programme_id: UUID, *, now: datetime) -> ProgrammePage:
     """Return the programme page. Who may: whoever may read. Raises NotFound."""
     programme = programme_readable_by(actor, programme_id)
-    trials = list_trials(programme)
-    standings = standings_of(actor, programme, trials, now=now)
+    known = know_dog(actor, programme)
+    standings = standings_of(actor, programme, known, now=now)
     return ProgrammePage(
         head=head_of(actor, programme, now=now),
         standings=tuple(standings),
-        sessions=tuple(session_lines(list_session_rows(actor, programme, limit=20), trials)),
-        sets_of_five=_sets_of_five(standings, trials),
+        sessions=tuple(session_lines(list_session_rows(actor, programme, limit=20), known.trials)),
+        sets_of_five=_sets_of_five(standings, known),
     )
 
 
-def _sets_of_five(standings: list[Standing], trials: list[Trial]) -> dict[str, Action | None]:
+def _sets_of_five(standings: list[Standing], known: Knowledge) -> dict[str, Action | None]:
     """Return what the last complete set of five says, of the run that our own decision reads."""
-    tries = by_behaviour(trials)
     return {
-        s.behaviour.key: judge_set_of_five([t.outcome for t in run_of(s.behaviour, tries.get(s.behaviour.key, []))])
+        s.behaviour.key: judge_set_of_five([t.outcome for t in run_of(s.behaviour, known.of(s.behaviour.key))])
         for s in standings
     }
 
 
 def run_of(behaviour: Behaviour, trials: list[Trial]) -> list[Trial]:
     """Return the training trials at the step practised last, since practice came to it."""
-    known = [trial for trial in training_of(trials) if behaviour.step(trial.step) is not None]
-    return run_at(known[-1].step, known) if known else []
+    step = practised_step(behaviour, trials)
+    return [] if step is None else run_at(step, [trial for trial in trials if behaviour.step(trial.step) is not None])
 
 
 def read_head(actor: Actor, programme_id: UUID, *, now: datetime) -> ProgrammeHead:
@@ -159,10 +164,10 @@ def head_of(actor: Actor, programme: Programme, *, now: datetime) -> ProgrammeHe
     )
 
 
-def standings_of(actor: Actor, programme: Programme, trials: list[Trial], *, now: datetime) -> list[Standing]:
-    """Return where each goal of a programme stands."""
+def standings_of(actor: Actor, programme: Programme, known: Knowledge, *, now: datetime) -> list[Standing]:
+    """Return where each goal of a programme stands. known: what `know_dog` says of its pup."""
     aims = [GoalAim(goal.behaviour, goal.step, goal.weight) for goal in list_goals(programme)]
-    return stand(aims, trials, catalogue=load_catalogue(), frame=frame_of(actor, programme), now=now)
+    return stand(aims, known, catalogue=load_catalogue(), frame=frame_of(actor, programme), now=now)
 
 
 def list_session_rows(actor: Actor, programme: Programme, *, limit: int) -> list[TrainingSession]:
@@ -170,7 +175,7 @@ def list_session_rows(actor: Actor, programme: Programme, *, limit: int) -> list
     return list(sessions_readable_by(actor).filter(programme=programme)[:limit])
 
 
-def session_lines(rows: list[TrainingSession], trials: list[Trial]) -> list[SessionLine]:
+def session_lines(rows: list[TrainingSession], trials: Sequence[Trial]) -> list[SessionLine]:
     """Return sessions with their counts, in the order given."""
     tries: dict[str, list[Trial]] = defaultdict(list)
     for trial in trials:

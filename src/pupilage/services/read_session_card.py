@@ -7,10 +7,10 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.planning.proposal import Proposal, propose_sessions
 from pupilage.core.planning.standing import Standing
+from pupilage.services.know_dog import know_dog
 from pupilage.services.read_programme import ProgrammeHead, head_of, standings_of
 from pupilage.storage.queries.dogs import list_reinforcers
 from pupilage.storage.queries.programmes import programme_readable_by
-from pupilage.storage.queries.sessions import list_trials
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ class SessionCard:
 def read_session_card(actor: Actor, programme_id: UUID, *, now: datetime) -> SessionCard:
     """Return the card for the next session. Who may: whoever may read. Raises NotFound."""
     programme = programme_readable_by(actor, programme_id)
-    standings = standings_of(actor, programme, list_trials(programme), now=now)
+    standings = standings_of(actor, programme, know_dog(actor, programme), now=now)
     proposals = propose_sessions([standing.state for standing in standings], now=now, limit=1)
     return SessionCard(
         head=head_of(actor, programme, now=now),

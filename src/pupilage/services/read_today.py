@@ -10,7 +10,8 @@ from pupilage.core.care.events import CareEvent
 from pupilage.core.clock import day_bounds
 from pupilage.core.planning.proposal import Proposal, propose_sessions
 from pupilage.core.planning.standing import Standing
-from pupilage.core.training.decision import Action
+from pupilage.core.training.advice import Action
+from pupilage.services.know_dog import know_dog
 from pupilage.services.read_care_panel import Ration, care_panel_of
 from pupilage.services.read_programme import (
     ProgrammeHead,
@@ -23,7 +24,6 @@ from pupilage.services.read_programme import (
     standings_of,
 )
 from pupilage.storage.models import Dog, Programme
-from pupilage.storage.queries.sessions import list_trials
 
 N_PROPOSALS = 3
 PROBE_DAYS = 2
@@ -63,8 +63,8 @@ def read_today(actor: Actor, *, now: datetime) -> Today | None:
         return None
     today = now.astimezone(actor.zone).date()
     start, end = day_bounds(today, actor.zone)
-    trials = list_trials(programme)
-    standings = standings_of(actor, programme, trials, now=now)
+    known = know_dog(actor, programme)
+    standings = standings_of(actor, programme, known, now=now)
     rows = list_session_rows(actor, programme, limit=NEWEST_SESSIONS)
     rows_today = [row for row in rows if row.started_at >= start]
     panel = care_panel_of(actor, programme.dog, rows_today, now=now)
@@ -79,7 +79,7 @@ def read_today(actor: Actor, *, now: datetime) -> Today | None:
         waiting=tuple(s for s in standings if s.decision.action in {Action.RAISE, Action.LOWER}),
         probes=tuple(_probes_due(standings, frame_of(actor, programme).day_number(now))),
         standings=tuple(standings),
-        sessions=tuple(session_lines(rows_today, trials)),
+        sessions=tuple(session_lines(rows_today, known.trials)),
         care=panel.care,
         vet_dates=tuple(_vet_dates(programme.dog, today)),
         residents=tuple(_residents(programme)),

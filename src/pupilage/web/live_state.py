@@ -4,10 +4,10 @@ from typing import Any
 
 from django.utils.translation import gettext
 
-from pupilage.core.training.belief import Belief
-from pupilage.core.training.decision import Action
+from pupilage.core.training.advice import Action
 from pupilage.core.training.evidence import Outcome, Trial
 from pupilage.core.training.probe import probe_advice
+from pupilage.core.training.reading import Reading
 from pupilage.core.training.sets_of_five import operating_characteristics, set_of_five_chances
 from pupilage.reports.formatting import show_chance, show_seconds
 from pupilage.services.read_live_session import LiveSession
@@ -43,17 +43,17 @@ def live_state(live: LiveSession) -> dict[str, Any]:
         "n_met": sum(trial.outcome is Outcome.MET for trial in tried),
         "per_min": None if live.per_min is None else f"{live.per_min:.1f}",
         "decision": _measuring(live, len(tried)) if live.is_probe else _decision(live),
-        "chance": "" if live.is_probe else _chance(live.decision.belief),
+        "chance": "" if live.is_probe else _chance(live.decision.reading),
         "set_of_five": None if live.is_probe else _set_of_five(live),
         "open_hold": _open_hold(live),
         "next_hold": _next_hold(live),
     }
 
 
-def _chance(belief: Belief) -> str:
-    low, high = belief.interval()
+def _chance(reading: Reading) -> str:
+    low, high = reading.interval()
     return gettext("Next try: {mean}, likely {low} to {high}").format(
-        mean=show_chance(belief.mean), low=show_chance(low), high=show_chance(high)
+        mean=show_chance(reading.mean), low=show_chance(low), high=show_chance(high)
     )
 
 
@@ -94,7 +94,7 @@ def _set_of_five(live: LiveSession) -> dict[str, str] | None:
     return {
         "text": gettext("Sets of five would say: {word}").format(word=action_word(live.set_of_five)),
         "errs": gettext(
-            "Where {unsure} of tries succeed, one set of five raises {by_five} of the time, our advice {ours}."
+            "Where {unsure} of tries succeed, one set of five raises {by_five} of the time, our test {ours}."
         ).format(unsure=show_chance(STILL_UNSURE), by_five=show_chance(by_five), ours=show_chance(ours)),
         "step": live.set_of_five_step.key,
         "step_summary": live.set_of_five_step.summary,

@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from functools import cache
 
-from pupilage.core.training.decision import TOO_HARD, Action
+from pupilage.core.training.advice import Action
+from pupilage.core.training.sequential import P_TOO_HARD
 from pupilage.core.training.sets_of_five import operating_characteristics, set_of_five_chances
 
 READY = 0.9
@@ -23,12 +24,12 @@ class RuleFigures:
 
 @cache
 def compare_rules() -> RuleFigures:
-    """Return the figures, computed once: ours over 20 tries, the set of five over one set."""
+    """Return the figures, computed once: our test until it decides, the set of five over one set."""
     return RuleFigures(
-        p_hard=TOO_HARD,
+        p_hard=P_TOO_HARD,
         p_ready=READY,
-        ours_raises_hard=operating_characteristics(TOO_HARD).p_raise,
+        ours_raises_hard=operating_characteristics(P_TOO_HARD).p_raise,
         ours_raises_ready=operating_characteristics(READY).p_raise,
-        set_raises_hard=set_of_five_chances(TOO_HARD)[Action.RAISE],
+        set_raises_hard=set_of_five_chances(P_TOO_HARD)[Action.RAISE],
         set_raises_ready=set_of_five_chances(READY)[Action.RAISE],
     )

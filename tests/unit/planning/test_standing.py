@@ -10,6 +10,7 @@ from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.planning.standing import Frame, GoalAim, share_sessions, stand
 from pupilage.core.training.evidence import Outcome, SessionKind, Trial
+from pupilage.core.training.knowledge import Knowledge, know
 
 NOW = datetime(2026, 5, 12, 18, 0, tzinfo=UTC)
 FRAME = Frame(
@@ -21,9 +22,16 @@ FRAME = Frame(
 )
 
 
+SIT = [GoalAim("sit", load_bundled().behaviours["sit"].target, 3)]
+
+
 @pytest.fixture(scope="module")
 def catalogue() -> Catalogue:
     return load_bundled()
+
+
+def known(catalogue: Catalogue, trials: list[Trial]) -> Knowledge:
+    return know(catalogue.behaviours, trials, zone=FRAME.zone)
 
 
 def some_trials(
@@ -45,7 +53,9 @@ def some_trials(
 
 def test_goal_without_a_trial_stands_at_the_first_step_with_no_forecast(catalogue: Catalogue) -> None:
     sit = catalogue.behaviours["sit"]
-    (standing,) = stand([GoalAim("sit", sit.target, 3)], [], catalogue=catalogue, frame=FRAME, now=NOW)
+    (standing,) = stand(
+        [GoalAim("sit", sit.target, 3)], known(catalogue, []), catalogue=catalogue, frame=FRAME, now=NOW
+    )
     assert standing.step == sit.steps[0]
     assert standing.forecast.p is None
     assert standing.baseline is None
@@ -56,18 +66,22 @@ def test_goal_without_a_trial_stands_at_the_first_step_with_no_forecast(catalogu
 def test_probes_are_the_baseline_and_no_training(catalogue: Catalogue) -> None:
     sit = catalogue.behaviours["sit"]
     probes = some_trials("sit", sit.steps[0].key, "mxmv", kind=SessionKind.PROBE)
-    (standing,) = stand([GoalAim("sit", sit.target, 3)], probes, catalogue=catalogue, frame=FRAME, now=NOW)
+    (standing,) = stand(
+        [GoalAim("sit", sit.target, 3)], known(catalogue, probes), catalogue=catalogue, frame=FRAME, now=NOW
+    )
     assert standing.baseline is not None
     assert (standing.baseline.n_met, standing.baseline.n_missed) == (2, 1)
     assert standing.n_sessions == 0
     assert standing.n_sessions_today == 1
-    assert standing.decision.belief.n == 0
+    assert standing.decision.reading.n == 0
 
 
 def test_training_moves_the_standing_up_after_enough_met_trials(catalogue: Catalogue) -> None:
     sit = catalogue.behaviours["sit"]
     trials = some_trials("sit", sit.steps[0].key, "m" * 10)
-    (standing,) = stand([GoalAim("sit", sit.target, 3)], trials, catalogue=catalogue, frame=FRAME, now=NOW)
+    (standing,) = stand(
+        [GoalAim("sit", sit.target, 3)], known(catalogue, trials), catalogue=catalogue, frame=FRAME, now=NOW
+    )
     assert standing.step == sit.steps[1]
     assert standing.n_trials == 10
 
@@ -76,16 +90,16 @@ def test_prerequisite_that_nobody_has_met_is_named(catalogue: Catalogue) -> None
     behaviour = next(b for b in catalogue.behaviours.values() if b.prerequisites)
     needed = behaviour.prerequisites[0]
     aim = GoalAim(behaviour.key, behaviour.target, 3)
-    (standing,) = stand([aim], [], catalogue=catalogue, frame=FRAME, now=NOW)
+    (standing,) = stand([aim], known(catalogue, []), catalogue=catalogue, frame=FRAME, now=NOW)
     assert needed in standing.lacking
     tried = some_trials(needed, catalogue.behaviours[needed].steps[0].key, "m")
-    (standing,) = stand([aim], tried, catalogue=catalogue, frame=FRAME, now=NOW)
+    (standing,) = stand([aim], known(catalogue, tried), catalogue=catalogue, frame=FRAME, now=NOW)
     assert needed not in standing.lacking
 
 
 def test_goal_whose_step_has_left_the_catalogue_is_left_out(catalogue: Catalogue) -> None:
     aims = [GoalAim("sit", "no-such-step", 3), GoalAim("no-such-behaviour", "a", 3)]
-    assert stand(aims, [], catalogue=catalogue, frame=FRAME, now=NOW) == []
+    assert stand(aims, known(catalogue, []), catalogue=catalogue, frame=FRAME, now=NOW) == []
 
 
 def test_pup_that_is_too_young_is_not_old_enough(catalogue: Catalogue) -> None:
@@ -94,7 +108,7 @@ def test_pup_that_is_too_young_is_not_old_enough(catalogue: Catalogue) -> None:
     aim = GoalAim(behaviour.key, behaviour.target, 3)
     for days, expected in ((0, False), (1, True)):
         frame = replace(FRAME, born_on=born - timedelta(days=days))
-        (standing,) = stand([aim], [], catalogue=catalogue, frame=frame, now=NOW)
+        (standing,) = stand([aim], known(catalogue, []), catalogue=catalogue, frame=frame, now=NOW)
         assert standing.old_enough is expected
 
 
@@ -120,7 +134,9 @@ def test_weightier_goal_gets_more_of_the_sessions(catalogue: Catalogue) -> None:
 def test_nothing_is_left_on_the_day_of_the_handover(catalogue: Catalogue) -> None:
     sit = catalogue.behaviours["sit"]
     late = datetime(2026, 5, 23, 8, 0, tzinfo=UTC)
-    (standing,) = stand([GoalAim("sit", sit.target, 3)], [], catalogue=catalogue, frame=FRAME, now=late)
+    (standing,) = stand(
+        [GoalAim("sit", sit.target, 3)], known(catalogue, []), catalogue=catalogue, frame=FRAME, now=late
+    )
     assert standing.sessions_left == 0
 
 

@@ -8,8 +8,7 @@ import pytest
 
 from engine_cases import LETTERS, START
 from pupilage.core.catalogue.loading import load_bundled
-from pupilage.core.training.advice import LEAST_P, Counts, advise, main_dimension, weigh
-from pupilage.core.training.decision import Action
+from pupilage.core.training.advice import LEAST_P, Action, Counts, advise, count, main_dimension, weigh
 from pupilage.core.training.difficulty import Dimension
 from pupilage.core.training.evidence import SessionKind, Trial
 from pupilage.core.training.sequential import UPPER, log_ratio, n_met_until_sure
@@ -34,18 +33,11 @@ def trials(letters, *, step=0, day=0):
     ]
 
 
-def counted(letters):
-    counts = Counts()
-    for letter in letters:
-        counts = counts.after(letter)
-    return counts
-
-
 def told(letters, *, step=0, before=(), day=0, target=None):
     """Return the advice after these trials at a step, the pup having done `before` on earlier days."""
     state = fold(fresh_state([SIT]), [*before, *trials(letters, step=step, day=day)])
     now = START + timedelta(days=day, minutes=30)
-    return advise(SIT, step, at_moment(state, SIT.key, now=now), counted(letters), target=target)
+    return advise(SIT, step, at_moment(state, SIT.key, now=now), count(letters), target=target)
 
 
 def test_first_trials_are_not_enough_yet():
@@ -94,7 +86,7 @@ def test_nothing_is_raised_to_a_step_predicted_below_the_band():
     state = fold(fresh_state([hard]), trials("m" * 9))
     now = at_moment(state, SIT.key, now=START + timedelta(minutes=30))
     assert weigh(now, 1, 1).p < LEAST_P
-    found = advise(hard, 0, now, counted("m" * 9))
+    found = advise(hard, 0, now, count("m" * 9))
     assert found.action is Action.KEEP
     assert "the next step would be met only about" in str(found.reason)
 
@@ -135,10 +127,15 @@ def test_dimension_named_is_the_one_that_rises_most():
 
 def test_number_of_met_trials_until_sure_is_the_fewest_that_suffice():
     for met, missed in ((0, 0), (3, 1), (9, 3), (7, 0)):
-        more = n_met_until_sure(met, missed)
+        more = n_met_until_sure(log_ratio(met, missed))
         assert log_ratio(met + more, missed) >= UPPER
         assert more == 0 or log_ratio(met + more - 1, missed) < UPPER
-    assert n_met_until_sure(0, 0) == 7
+    assert n_met_until_sure(0.0) == 7
+
+
+def test_short_holds_are_met_but_no_full_ones():
+    counts = count("sssmmx")
+    assert (counts.n_met, counts.n_short, counts.n_missed, counts.misses_in_a_row) == (5, 3, 1, 1)
 
 
 def test_unchanging_six_in_ten_is_seldom_raised():

@@ -7,10 +7,8 @@ import pytest
 
 from engine_cases import MAT, WAIT, day, hold_trials, series
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.evidence import Outcome, SessionKind
+from pupilage.core.training.evidence import SessionKind
 from pupilage.core.training.history import (
-    EVIDENCE_TRIALS,
-    evidence_of,
     live_session,
     require_history,
     require_step,
@@ -60,12 +58,6 @@ def test_run_leaves_probes_out_without_breaking():
     probe = series("x", step="c", start=day(1), kind=SessionKind.PROBE)
     trials = [*series("mm"), *probe, *series("m", start=day(2))]
     assert [trial.kind for trial in run_at("a", trials)] == [SessionKind.TRAINING] * 3
-
-
-def test_evidence_is_the_newest_twenty_that_count():
-    run = series("v" + "x" * 5 + "v" + "m" * EVIDENCE_TRIALS)
-    assert {trial.outcome for trial in evidence_of(run)} == {Outcome.MET}
-    assert len(evidence_of(run)) == EVIDENCE_TRIALS
 
 
 def test_live_session_is_that_session_s_training_only():

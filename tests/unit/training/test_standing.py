@@ -1,8 +1,12 @@
 """Where practice stands."""
 
-from engine_cases import WAIT, day, series
+from engine_cases import WAIT, day, known_of, series
 from pupilage.core.training.evidence import SessionKind
 from pupilage.core.training.standing import current_step
+
+
+def standing(trials):
+    return current_step(WAIT, known_of(trials), now=day(1))
 
 
 def probe(letters, step):
@@ -10,33 +14,33 @@ def probe(letters, step):
 
 
 def test_nothing_known_begins_at_the_first_step():
-    assert current_step(WAIT, []) == "a"
+    assert standing([]) == "a"
 
 
 def test_step_follows_the_last_trial():
-    assert current_step(WAIT, series("mmmx", step="b")) == "b"
+    assert standing(series("mmmx", step="b")) == "b"
 
 
 def test_raise_earned_at_the_end_of_a_session_carries_to_the_next():
-    assert current_step(WAIT, series("m" * 8, step="b")) == "c"
+    assert standing(series("m" * 8, step="b")) == "c"
 
 
 def test_lower_at_the_end_carries_too_and_the_first_step_is_the_floor():
-    assert current_step(WAIT, series("xxx", step="b")) == "a"
-    assert current_step(WAIT, series("xxx", step="a")) == "a"
+    assert standing(series("xxx", step="b")) == "a"
+    assert standing(series("xxx", step="a")) == "a"
 
 
 def test_baseline_begins_at_the_highest_step_met_cold():
     probes = [*probe("mmmmm", "a"), *probe("mmmxm", "b"), *probe("mxxmx", "c")]
-    assert current_step(WAIT, probes) == "b"
-    assert current_step(WAIT, probe("xxx", "c")) == "a"
-    assert current_step(WAIT, probe("v", "c")) == "a"
+    assert standing(probes) == "b"
+    assert standing(probe("xxx", "c")) == "a"
+    assert standing(probe("v", "c")) == "a"
 
 
 def test_training_outweighs_the_baseline():
-    assert current_step(WAIT, [*probe("mmmmm", "c"), *series("mm", step="a", start=day(1))]) == "a"
+    assert standing([*probe("mmmmm", "c"), *series("mm", step="a", start=day(1))]) == "a"
 
 
 def test_step_that_left_the_catalogue_is_passed_over():
-    assert current_step(WAIT, [*series("mm", step="b"), *series("mm", step="gone", start=day(1))]) == "b"
-    assert current_step(WAIT, series("mm", step="gone")) == "a"
+    assert standing([*series("mm", step="b"), *series("mm", step="gone", start=day(1))]) == "b"
+    assert standing(series("mm", step="gone")) == "a"

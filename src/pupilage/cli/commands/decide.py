@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 MAX_TRIALS = 1000
 BETWEEN = timedelta(seconds=10)
-"""Trials without times are set this far apart; the decision from counts does not look at it."""
+"""Trials without times are set this far apart, on one day: as if they were one session."""
 
 
 @dataclass(frozen=True)
@@ -45,11 +45,13 @@ def decide(
     Counts alone tell no order; they are read as mixed evenly. --trials tells it. Reads no database.
     """
     from pupilage.core.training.decision import decide as decide_by_rule
+    from pupilage.core.training.knowledge import know
 
     entry, step_key = _find_step(behaviour, step)
     outcomes = _mixed(met, missed, helped) if trials is None else _in_order(trials, met + missed + helped)
     at = now()
-    decision = decide_by_rule(entry, step_key, _as_trials(entry, step_key, outcomes, at), session_id=None, now=at)
+    known = know({entry.key: entry}, _as_trials(entry, step_key, outcomes, at))
+    decision = decide_by_rule(entry, step_key, known, session_id=None, now=at)
     if as_json:
         print_json(_facts(Answer(entry.key, step_key, decision)))
     else:
@@ -119,8 +121,8 @@ def _as_trials(entry: "Behaviour", step: str, outcomes: "list[Outcome]", at: Any
 
 
 def _facts(answer: Answer) -> dict[str, Any]:
-    belief = answer.decision.belief
-    low, high = belief.interval()
+    reading = answer.decision.reading
+    low, high = reading.interval()
     return {
         "behaviour": answer.behaviour,
         "step": answer.step,
@@ -128,17 +130,18 @@ def _facts(answer: Answer) -> dict[str, Any]:
         "next_step": answer.decision.step,
         "reason": answer.decision.reason,
         "enough": answer.decision.enough,
-        "n_met": belief.n_met,
-        "n_missed": belief.n_missed,
-        "n_helped": belief.n_helped,
-        "p_met": belief.mean,
+        "dimension": answer.decision.dimension,
+        "n_met": reading.n_met,
+        "n_missed": reading.n_missed,
+        "n_helped": reading.n_helped,
+        "p_met": reading.mean,
         "p_met_low": low,
         "p_met_high": high,
     }
 
 
 def _print(entry: "Behaviour", decision: "Decision") -> None:
-    low, high = decision.belief.interval()
+    low, high = decision.reading.interval()
     step = entry.step(decision.step)
     click.echo(f"{decision.action.value}: {decision.reason}")
     click.echo(f"Next step: {decision.step}, {step.summary if step else ''}")

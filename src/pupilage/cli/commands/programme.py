@@ -15,6 +15,7 @@ from pupilage.core.errors import NotFound
 if TYPE_CHECKING:
     from pupilage.core.planning.standing import Standing
     from pupilage.core.training.belief import Belief
+    from pupilage.core.training.reading import Reading
     from pupilage.services.read_programme import ProgrammeHead, ProgrammePage
 
 
@@ -67,16 +68,20 @@ def _goal(standing: "Standing") -> dict[str, Any]:
         "decision": standing.decision.action,
         "decision_enough": standing.decision.enough,
         "reason": standing.decision.reason,
-        "belief": _belief(standing.decision.belief),
+        "belief": _belief(standing.decision.reading),
         "baseline": None if standing.baseline is None else _belief(standing.baseline),
         "p_ready": standing.forecast.p,
         "p_ready_low": standing.forecast.low,
         "p_ready_high": standing.forecast.high,
+        "p_without_work": standing.forecast.without_work,
+        "p_one_more_a_day": standing.forecast.one_more_a_day,
+        "ceiling": standing.forecast.ceiling,
+        "due_in_days": standing.due_in_days,
         "forecast_reason": standing.forecast.reason,
     }
 
 
-def _belief(belief: "Belief") -> dict[str, Any]:
+def _belief(belief: "Belief | Reading") -> dict[str, Any]:
     low, high = belief.interval()
     counts = {"met": belief.n_met, "missed": belief.n_missed, "helped": belief.n_helped}
     return {**counts, "p_met": belief.mean, "p_met_low": low, "p_met_high": high}

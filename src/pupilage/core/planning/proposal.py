@@ -12,10 +12,7 @@ from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.clock import require_aware
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.training.history import require_step
-from pupilage.core.training.standing import current_step
 from pupilage.core.words import Sentence, sentence
-
-__all__ = ["GoalState", "Proposal", "current_step", "propose_sessions"]
 
 MAX_SESSIONS_A_DAY = 2
 """Sessions of one behaviour in a day. Single sessions taught better than three in a row (Demant et al., 2011, Appl.
@@ -33,7 +30,8 @@ SECOND_TODAY = 0.5
 class GoalState:
     """A goal and where it stands. step, target: keys of steps; p_ready: chance of the goal, None when not known.
 
-    weight is 1 or more; last_trained_at is aware, None before the first session.
+    weight is 1 or more; last_trained_at is aware, None before the first session; due_in_days, the days until practice
+    is due again, None where only the behaviour's own interval is known.
     """
 
     behaviour: Behaviour
@@ -45,6 +43,7 @@ class GoalState:
     n_sessions_today: int
     prerequisites_met: bool
     old_enough: bool
+    due_in_days: int | None = None
 
     @property
     def at_target(self) -> bool:
@@ -105,7 +104,7 @@ def _score(state: GoalState, now: datetime) -> _Scored | None:
     if state.last_trained_at is None:
         return _Scored(state, state.weight * ROOM_UNTRAINED, sentence("Not trained yet: begin."))
     days = (now - require_aware(state.last_trained_at, "last_trained_at")) / timedelta(days=1)
-    if state.at_target and days >= state.behaviour.maintain_every_days:
+    if state.at_target and (days >= state.behaviour.maintain_every_days or state.due_in_days == 0):
         reason = sentence("At its goal, last trained {days:.0f} days ago: due again.", days=days)
         return _Scored(state, float(state.weight), reason)
     room = ROOM_UNKNOWN if state.p_ready is None else 1.0 - state.p_ready

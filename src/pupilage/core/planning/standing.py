@@ -1,7 +1,6 @@
 """Where each goal stands: the step in practice, what to do with it next, and the chance of being ready."""
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 
@@ -9,10 +8,14 @@ from pupilage.core.catalogue.behaviour import Behaviour, Catalogue, Step
 from pupilage.core.clock import age_weeks, day_bounds, local_day
 from pupilage.core.planning.proposal import GoalState
 from pupilage.core.training.belief import Belief, believe
+from pupilage.core.training.course import spread_sessions
 from pupilage.core.training.decision import Decision, decide
-from pupilage.core.training.evidence import Outcome, SessionKind, Trial
+from pupilage.core.training.evidence import Outcome, SessionKind
 from pupilage.core.training.forecast import Forecast, forecast
-from pupilage.core.training.standing import current_step
+from pupilage.core.training.knowledge import Knowledge
+from pupilage.core.training.retention import days_until_due, name_the_fall
+from pupilage.core.training.standing import current_step, practised_step
+from pupilage.core.words import Sentence
 
 MAX_SESSIONS_A_DAY = 2
 """Sessions of one behaviour on one day. Common practice, no source: short, and not back to back."""
@@ -57,7 +60,8 @@ class Standing:
 
     step is where the next session begins; decision is about the trials at the step practised last, and leads there.
     baseline is the belief from cold probes alone, None without one; sessions_left is this goal's share of what
-    still fits before the hand-over.
+    still fits before the hand-over; due_in_days, the days until it should be practised again, None before it is at
+    its goal; fall, a word on what a gap in practice has taken, None without one.
     """
 
     behaviour: Behaviour
@@ -74,6 +78,8 @@ class Standing:
     sessions_left: int
     lacking: tuple[str, ...]
     old_enough: bool
+    due_in_days: int | None
+    fall: Sentence | None
 
     @property
     def at_target(self) -> bool:
@@ -94,33 +100,34 @@ class Standing:
             n_sessions_today=self.n_sessions_today,
             prerequisites_met=not self.lacking,
             old_enough=self.old_enough,
+            due_in_days=self.due_in_days,
         )
-
-
-def by_behaviour(trials: Iterable[Trial]) -> dict[str, list[Trial]]:
-    """Return the trials of each behaviour, in the order given."""
-    found: dict[str, list[Trial]] = defaultdict(list)
-    for trial in trials:
-        found[trial.behaviour].append(trial)
-    return found
 
 
 def stand(
-    aims: Sequence[GoalAim], trials: Iterable[Trial], *, catalogue: Catalogue, frame: Frame, now: datetime
+    aims: Sequence[GoalAim], known: Knowledge, *, catalogue: Catalogue, frame: Frame, now: datetime
 ) -> list[Standing]:
-    """Return where each goal stands, in the order of the aims.
+    """Return where each goal stands, in the order of the aims. known: of the dog whose goals they are.
 
     An aim whose behaviour or step has left the catalogue is left out: its record stays in the log.
     """
-    tries = by_behaviour(trials)
-    known = [aim for aim in aims if _is_known(aim, catalogue)]
-    steps = {aim.behaviour: current_step(catalogue.behaviours[aim.behaviour], tries[aim.behaviour]) for aim in known}
-    shares = share_sessions(known, steps, catalogue=catalogue, frame=frame, now=now)
+    aims = [aim for aim in aims if _is_known(aim, catalogue)]
+    steps = {
+        aim.behaviour: current_step(catalogue.behaviours[aim.behaviour], known, now=now, target=aim.step)
+        for aim in aims
+    }
+    shares = share_sessions(aims, steps, catalogue=catalogue, frame=frame, now=now)
     return [
         _standing(
-            aim, tries, steps=steps, sessions_left=shares[aim.behaviour], catalogue=catalogue, frame=frame, now=now
+            aim,
+            known,
+            step=steps[aim.behaviour],
+            sessions_left=shares[aim.behaviour],
+            catalogue=catalogue,
+            frame=frame,
+            now=now,
         )
-        for aim in known
+        for aim in aims
     ]
 
 
@@ -152,48 +159,45 @@ def share_sessions(
 
 def _standing(
     aim: GoalAim,
-    tries: Mapping[str, list[Trial]],
+    known: Knowledge,
     *,
-    steps: Mapping[str, str],
+    step: str,
     sessions_left: int,
     catalogue: Catalogue,
     frame: Frame,
     now: datetime,
 ) -> Standing:
     behaviour = catalogue.behaviours[aim.behaviour]
-    own = tries.get(aim.behaviour, [])
+    own = known.of(aim.behaviour)
     training = [trial for trial in own if trial.kind is SessionKind.TRAINING]
     probes = [trial for trial in own if trial.kind is SessionKind.PROBE and trial.outcome is not Outcome.VOID]
     today = local_day(now, frame.zone)
     start, end = day_bounds(today, frame.zone)
-    step, target = behaviour.step(steps[aim.behaviour]), behaviour.step(aim.step)
-    assert step is not None  # noqa: S101  found by `current_step`
-    assert target is not None  # noqa: S101  found by `_is_known`
+    practised = practised_step(behaviour, own) or step
+    place, goal = behaviour.step_index(step) or 0, behaviour.step_index(aim.step) or 0
+    sessions = spread_sessions(sessions_left, frame.days_left(now))
     return Standing(
         behaviour=behaviour,
-        target=target,
+        target=behaviour.steps[goal],
         weight=aim.weight,
-        step=step,
-        decision=decide(behaviour, _practised(behaviour, training) or step.key, own, session_id=None, now=now),
-        forecast=forecast(behaviour, aim.step, own, now=now, sessions_left=sessions_left),
+        step=behaviour.steps[place],
+        decision=decide(behaviour, practised, known, session_id=None, now=now, target=aim.step),
+        forecast=forecast(behaviour, aim.step, known, now=now, sessions=sessions),
         baseline=believe(probes) if probes else None,
         n_trials=sum(trial.outcome is not Outcome.VOID for trial in training),
         n_sessions=len({trial.session_id for trial in training}),
         n_sessions_today=len({trial.session_id for trial in own if start <= trial.at < end}),
         last_trained_at=training[-1].at if training else None,
         sessions_left=sessions_left,
-        lacking=_lacking(behaviour, tries),
+        lacking=_lacking(behaviour, known),
         old_enough=age_weeks(frame.born_on, today) >= behaviour.min_age_weeks,
+        due_in_days=days_until_due(known.state, behaviour, goal, now=now) if place >= goal and training else None,
+        fall=name_the_fall(known.state, aim.behaviour, place, now=now) if training else None,
     )
 
 
-def _practised(behaviour: Behaviour, training: Sequence[Trial]) -> str | None:
-    """Return the step practised last: the decision is about its trials and leads to the step to begin with."""
-    return next((trial.step for trial in reversed(training) if behaviour.step(trial.step) is not None), None)
-
-
-def _lacking(behaviour: Behaviour, tries: Mapping[str, list[Trial]]) -> tuple[str, ...]:
+def _lacking(behaviour: Behaviour, known: Knowledge) -> tuple[str, ...]:
     """Return the prerequisites that nobody has met even once, by key."""
     return tuple(
-        key for key in behaviour.prerequisites if not any(trial.outcome is Outcome.MET for trial in tries.get(key, []))
+        key for key in behaviour.prerequisites if not any(trial.outcome is Outcome.MET for trial in known.of(key))
     )

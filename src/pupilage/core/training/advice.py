@@ -5,20 +5,27 @@ grid all but certain), and nothing is advised whose predicted success leaves the
 Every choice comes with one sentence of reason. When to stop a session is not asked here: see `welfare`.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
 from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.training import grid as grids
 from pupilage.core.training import learners
-from pupilage.core.training.decision import MIN_TRIALS, MISSES_IN_A_ROW, Action
 from pupilage.core.training.difficulty import Dimension, dimension_logits
 from pupilage.core.training.learners import BLOCK_TRIALS
 from pupilage.core.training.reading import Reading, read_step
-from pupilage.core.training.sequential import LOWER, P_TOO_HARD, UPPER, log_ratio, n_met_until_sure
+from pupilage.core.training.sequential import LOWER, P_TOO_HARD, UPPER, after_trial, log_ratio, n_met_until_sure
 from pupilage.core.training.state import Now
 from pupilage.core.words import Sentence, sentence
+
+MIN_TRIALS = 5
+MISSES_IN_A_ROW = 3
+
+FULL_HOLDS_TO_RAISE = 3
+"""Holds that must have lasted the step's own duration: eight short ones say little about a long one."""
 
 LEAST_P = 0.55
 MOST_P = 0.95
@@ -27,11 +34,22 @@ MOST_P = 0.95
 P_KNOWN = 0.75
 SURE = 0.95
 """Where the grid is as sure as this that a step is met three times in four or more, as on coming back to one long
-known, the run need not prove it again."""
+known, the run need not prove it again: MIN_KNOWN tries there are enough."""
+
+MIN_KNOWN = 2
 
 SURE_LOWER = 0.85
 MARGIN = 0.01
 """Logits per five trials by which another step must teach more before it is worth a change."""
+
+
+class Action(StrEnum):
+    """What to do with the criterion. Stored values are fixed for good."""
+
+    RAISE = "raise"
+    KEEP = "keep"
+    LOWER = "lower"
+    PAUSE = "pause"
 
 
 @dataclass(frozen=True)
@@ -45,25 +63,44 @@ class Choice:
 
 @dataclass(frozen=True)
 class Counts:
-    """The current run at the step: trials met, missed, helped, and the misses at its end."""
+    """The current run at the step: trials met, missed, helped, the misses at its end, the sequential test's ratio.
+
+    n_short: holds met that were not asked for the step's own duration.
+    """
 
     n_met: int = 0
     n_missed: int = 0
     n_helped: int = 0
     misses_in_a_row: int = 0
+    n_short: int = 0
+    log_ratio: float = 0.0
 
     @property
     def n(self) -> int:
         return self.n_met + self.n_missed + self.n_helped
 
     def after(self, outcome: str) -> "Counts":
-        """Return the counts after one more trial: m met, x missed, h helped."""
+        """Return the counts after one more trial: m met, s met but short of the step's duration, x missed, h helped.
+
+        A helped trial ends a row of misses, for the dog was paid.
+        """
+        met = outcome in ("m", "s")
         return Counts(
-            self.n_met + (outcome == "m"),
+            self.n_met + met,
             self.n_missed + (outcome == "x"),
             self.n_helped + (outcome == "h"),
             self.misses_in_a_row + 1 if outcome == "x" else 0,
+            self.n_short + (outcome == "s"),
+            after_trial(self.log_ratio, met=met),
         )
+
+
+def count(outcomes: Iterable[str]) -> Counts:
+    """Return the counts after these trials, one letter each (see `Counts.after`)."""
+    counts = Counts()
+    for outcome in outcomes:
+        counts = counts.after(outcome)
+    return counts
 
 
 @dataclass(frozen=True)
@@ -80,6 +117,18 @@ class Advice:
     reading: Reading
     enough: bool
     dimension: Dimension | None = None
+
+
+def judge_counts(n_met: int, n_not_met: int, misses_in_a_row: int) -> Action | None:
+    """Return what the counts of a run say by themselves, None while they carry neither: the gate in front of a raise.
+
+    Model: `sequential.log_ratio` at its limits, and lower at 3 misses in a row.
+    At a true 0.60 it raises in 8 % of runs, at 0.85 in 93 %; checked in tests/external/test_decision_rule.py.
+    """
+    ratio = log_ratio(n_met, n_not_met)
+    if misses_in_a_row >= MISSES_IN_A_ROW or ratio <= LOWER:
+        return Action.LOWER
+    return Action.RAISE if ratio >= UPPER else None
 
 
 def weigh(now: Now, step: int, target: int) -> Choice:
@@ -116,7 +165,7 @@ def advise(behaviour: Behaviour, step: int, now: Now, counts: Counts, *, target:
     grid (0.85 sure) says that the step is met less than six times in ten. Raise when the next step is predicted at
     0.55 or more, teaches more than this one (or this one is met 95 times in 100), and the gate is passed: sequential
     test at its upper limit, or the grid 0.95 sure of 0.75. Otherwise keep.
-    At a true, unchanging 0.60 it raises in 11 of 100 runs, the sequential test alone in 9 (docs/science/learners.md).
+    At a true, unchanging 0.60 it raises in 11 of 100 runs, the sequential test alone in 9 (docs/science/decision.md).
     Checked by simulation and enumeration in tests/unit/training/test_advice.py.
     """
     goal = _goal(behaviour) if target is None else target
@@ -124,7 +173,7 @@ def advise(behaviour: Behaviour, step: int, now: Now, counts: Counts, *, target:
     here = weigh(now, step, goal)
     if _is_too_hard(here, reading, counts):
         return _lower(behaviour, step, reading, counts)
-    if counts.n < MIN_TRIALS and not _is_known(reading):
+    if counts.n < MIN_TRIALS and not _is_known(reading, counts):
         reason = sentence("Not enough yet: has {n} of {need} trials at this step.", n=counts.n, need=MIN_TRIALS)
         return Advice(Action.KEEP, step, reason, reading, enough=False)
     if step + 1 == len(behaviour.steps):
@@ -136,8 +185,8 @@ def _goal(behaviour: Behaviour) -> int:
     return behaviour.step_index(behaviour.target) or 0
 
 
-def _is_known(reading: Reading) -> bool:
-    return reading.p_at_least(P_KNOWN) >= SURE
+def _is_known(reading: Reading, counts: Counts) -> bool:
+    return counts.n >= MIN_KNOWN and counts.misses_in_a_row == 0 and reading.p_at_least(P_KNOWN) >= SURE
 
 
 def _is_too_hard(here: Choice, reading: Reading, counts: Counts) -> bool:
@@ -145,13 +194,14 @@ def _is_too_hard(here: Choice, reading: Reading, counts: Counts) -> bool:
         return True
     if here.p >= LEAST_P or counts.n == 0:
         return False
-    says_no = log_ratio(counts.n_met, counts.n_missed + counts.n_helped) <= LOWER
+    says_no = counts.log_ratio <= LOWER
     return says_no or (counts.n >= MIN_TRIALS and 1.0 - reading.p_at_least(P_TOO_HARD) >= SURE_LOWER)
 
 
 def _raise_or_keep(behaviour: Behaviour, here: Choice, after: Choice, reading: Reading, counts: Counts) -> Advice:
     worth_it = here.p > MOST_P or after.gain > here.gain + MARGIN
-    sure = log_ratio(counts.n_met, counts.n_missed + counts.n_helped) >= UPPER or _is_known(reading)
+    sure = counts.log_ratio >= UPPER or _is_known(reading, counts)
+    n_full = counts.n_met - counts.n_short
     if after.p < LEAST_P:
         reason = sentence(
             "{met} of {n} met here, but the next step would be met only about {p:.0%} of the time: stay here.",
@@ -162,15 +212,30 @@ def _raise_or_keep(behaviour: Behaviour, here: Choice, after: Choice, reading: R
     elif not worth_it:
         reason = sentence("{met} of {n} met: five more tries here teach most.", met=counts.n_met, n=counts.n)
     elif not sure:
+        reason = _until_sure(counts)
+    elif counts.n_short and n_full < FULL_HOLDS_TO_RAISE:
         reason = sentence(
-            "{met} of {n} met: not sure enough yet, at most {more} more met in a row and it can be raised.",
+            "{met} of {n} met, but the full duration only {full} of {need} times: stay here, ask for longer.",
             met=counts.n_met,
             n=counts.n,
-            more=n_met_until_sure(counts.n_met, counts.n_missed + counts.n_helped),
+            full=n_full,
+            need=FULL_HOLDS_TO_RAISE,
         )
     else:
         return _raise(behaviour, after, reading, counts)
     return Advice(Action.KEEP, here.step, reason, reading, enough=True)
+
+
+def _until_sure(counts: Counts) -> Sentence:
+    more = n_met_until_sure(counts.log_ratio)
+    if more == 1:
+        return sentence("{met} of {n} met: stay here, one more met and it can be raised.", met=counts.n_met, n=counts.n)
+    return sentence(
+        "{met} of {n} met: stay here, at most {more} more met in a row and it can be raised.",
+        met=counts.n_met,
+        n=counts.n,
+        more=more,
+    )
 
 
 def _raise(behaviour: Behaviour, after: Choice, reading: Reading, counts: Counts) -> Advice:

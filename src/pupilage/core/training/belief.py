@@ -66,7 +66,7 @@ def believe(trials: Iterable[Trial]) -> Belief:
 
     Model: Beta(0.5 + met, 0.5 + missed + helped). A helped trial counts as not met: the question is whether the dog
     does it without help. A void trial is no evidence.
-    Assumes: trials alike and independent, nothing learned or forgotten between them (docs/science/first-engine.md).
+    Assumes: trials alike and independent, nothing learned or forgotten between them.
     Source: Jeffreys, 1946, Proc. R. Soc. A 186 (the prior); checked in tests/external/test_beta_posterior.py.
     """
     outcomes = [trial.outcome for trial in trials]

@@ -7,10 +7,7 @@ from operator import attrgetter
 
 from pupilage.core.catalogue.behaviour import Behaviour, Step
 from pupilage.core.errors import InvalidInput, Problem
-from pupilage.core.training.evidence import Outcome, SessionKind, Trial
-
-EVIDENCE_TRIALS = 20
-"""Most trials that a judgement looks back on: older ones tell of a dog that has learned since."""
+from pupilage.core.training.evidence import SessionKind, Trial
 
 
 def require_step(behaviour: Behaviour, key: str, where: str = "step") -> Step:
@@ -98,11 +95,6 @@ def run_at(step: str, trials: Sequence[Trial]) -> list[Trial]:
     """Return the training trials at the step since practice last came to it; empty when it is elsewhere now."""
     backwards = takewhile(lambda trial: trial.step == step, reversed(training_of(trials)))
     return list(backwards)[::-1]
-
-
-def evidence_of(run: Iterable[Trial]) -> list[Trial]:
-    """Return the newest trials of a run that count: void ones left out, at most EVIDENCE_TRIALS of them."""
-    return [trial for trial in run if trial.outcome is not Outcome.VOID][-EVIDENCE_TRIALS:]
 
 
 def live_session(trials: Iterable[Trial], session_id: str | None) -> list[Trial]:

@@ -86,19 +86,25 @@ def believe_holds(criterion_duration_s: float, holds: Sequence[Hold]) -> HoldBel
     return HoldBelief(PRIOR_BREAKS + n_broke, PRIOR_EXPOSURE_SHARE * criterion_duration_s + exposure_s, n_broke)
 
 
-def next_target(criterion_duration_s: float, holds: Sequence[Hold], *, n_in_session: int) -> HoldTarget:
+def next_target(
+    criterion_duration_s: float, holds: Sequence[Hold], *, n_in_session: int, expected_s: float | None = None
+) -> HoldTarget:
     """Return the duration to ask for next: a variable list around what the dog can bear.
 
     The list's middle is the duration held with chance 0.7, but not more than the criterion. No target goes beyond
     the duration held with chance 0.6, 1.5 times the criterion, or twice the best recent hold; after a break the
     next one is short. Deterministic. The smallest target is 0.1 s, even where that is held with less than 0.6.
     Parameters: criterion_duration_s 0 or more (under 0.1 it counts as 0.1); holds at this step in time order;
-    n_in_session, the holds already asked for in this session, 0 or more.
+    n_in_session, the holds already asked for in this session, 0 or more; expected_s, the duration that the grid
+    expects to be held with chance 0.7 here, asked for before the first hold at this step only (afterwards the holds
+    themselves say more).
     Raises: InvalidInput for times that are no times or a count below 0.
     """
     belief = believe_holds(criterion_duration_s, holds)
     if not n_in_session >= 0:
         raise InvalidInput.of("n_in_session", "{given} holds cannot be; give 0 or more.", given=n_in_session)
+    if not holds and expected_s is not None:
+        belief = _expect(belief, expected_s)
     criterion_duration_s = max(MIN_TARGET_S, criterion_duration_s)
     middle_s = min(belief.duration_held_with(MIDDLE), criterion_duration_s)
     wanted_s = middle_s * _multiple(n_in_session)
@@ -110,6 +116,14 @@ def next_target(criterion_duration_s: float, holds: Sequence[Hold], *, n_in_sess
     target_s = _round_down(min(wanted_s, *limits))
     p_hold = belief.chance_to_hold(target_s)
     return HoldTarget(target_s, p_hold, _reason(target_s, p_hold, holds))
+
+
+def _expect(belief: HoldBelief, expected_s: float) -> HoldBelief:
+    """Return the belief under which `expected_s` is held with MIDDLE, where that is longer than it says by itself."""
+    if not (math.isfinite(expected_s) and expected_s >= 0.0):
+        raise InvalidInput.of("expected_s", "{given} s is no duration; give seconds of 0 or more.", given=expected_s)
+    exposure_s = expected_s / (MIDDLE ** (-1.0 / belief.shape) - 1.0)
+    return HoldBelief(belief.shape, max(belief.exposure_s, exposure_s), belief.n_broke)
 
 
 def _multiple(n_in_session: int) -> float:

@@ -16,6 +16,8 @@ from pupilage.core.training.state import Now
 BEST_P = 0.90
 """The chance of a trial that long practice at a step leads to (`learners.ASYMPTOTE`)."""
 
+CEILING = float(chance_of_test(np.array(BEST_P)))
+
 SHARE_AT_THE_ENDS = 0.2
 
 
@@ -46,7 +48,8 @@ def look_ahead(now: Now, *, step: int, target: int, sessions: Sessions) -> Outlo
     Raises: InvalidInput for a place that the list does not have, or fewer than 0 sessions.
     Checked by simulation in tests/unit/training/test_outlook.py.
     """
-    _require(now, step, target, sessions)
+    _require_places(now, step, target)
+    require_sessions(sessions)
     more = Sessions(tuple(n + 1 for n in sessions.per_day))
     none = Sessions((0,) * sessions.n_days)
     planned, idle, busier = (run_course(now, step, plan) for plan in (sessions, none, more))
@@ -60,7 +63,7 @@ def look_ahead(now: Now, *, step: int, target: int, sessions: Sessions) -> Outlo
         one_more_a_day=float(chances_in_test(busier, delta, target).mean()),
         low=min(mean, low),
         high=max(mean, high),
-        ceiling=float(chance_of_test(np.array(BEST_P))),
+        ceiling=CEILING,
     )
 
 
@@ -70,10 +73,14 @@ def _ends(dogs: Dogs, by_dog: Floats) -> tuple[float, float]:
     return float(by_dog[order[:n]].mean()), float(by_dog[order[-n:]].mean())
 
 
-def _require(now: Now, step: int, target: int, sessions: Sessions) -> None:
+def require_sessions(sessions: Sessions) -> None:
+    """Refuse days with fewer than 0 sessions. Raises InvalidInput."""
+    if any(not count >= 0 for count in sessions.per_day):
+        raise InvalidInput.of("sessions", "Fewer than 0 sessions cannot be on a day; give 0 or more.")
+
+
+def _require_places(now: Now, step: int, target: int) -> None:
     n = len(now.ladder.keys)
     for name, place in (("step", step), ("target", target)):
         if not 0 <= place < n:
             raise InvalidInput.of(name, "{place} is no place in a list of {n} steps; count from 0.", place=place, n=n)
-    if any(not count >= 0 for count in sessions.per_day):
-        raise InvalidInput.of("sessions", "Fewer than 0 sessions cannot be on a day; give 0 or more.")

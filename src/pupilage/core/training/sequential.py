@@ -26,6 +26,15 @@ def log_ratio(n_met: int, n_not_met: int) -> float:
     return n_met * PER_MET + n_not_met * PER_MISS
 
 
-def n_met_until_sure(n_met: int, n_not_met: int) -> int:
+def after_trial(ratio: float, *, met: bool) -> float:
+    """Return the log likelihood ratio after one more trial, never below LOWER.
+
+    A run that goes on after the test has said no begins the test again there, so that misses of long ago, before the
+    dog had learned, do not bury it.
+    """
+    return max(LOWER, ratio + (PER_MET if met else PER_MISS))
+
+
+def n_met_until_sure(ratio: float) -> int:
     """Return how many more trials, all met, bring the test to its upper limit; 0 when it is there."""
-    return max(0, ceil((UPPER - log_ratio(n_met, n_not_met)) / PER_MET - 1e-9))
+    return max(0, ceil((UPPER - ratio) / PER_MET - 1e-9))

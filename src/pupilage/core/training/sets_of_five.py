@@ -8,11 +8,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.decision import Action, judge_counts
+from pupilage.core.training.advice import Action, judge_counts
 from pupilage.core.training.evidence import Outcome
-from pupilage.core.training.history import EVIDENCE_TRIALS
 
 SET_SIZE = 5
+LONG_RUN = 200
+"""Trials after which hardly a run is undecided: the test decides within 8 to 17 on average."""
+
 MET_TO_RAISE = 4
 MET_TO_KEEP = 3
 
@@ -66,12 +68,13 @@ class OperatingCharacteristics:
 
 
 def operating_characteristics(
-    p: float, judge: Judge = judge_counts, *, n_trials: int = EVIDENCE_TRIALS
+    p: float, judge: Judge = judge_counts, *, n_trials: int = LONG_RUN
 ) -> OperatingCharacteristics:
     """Return what a rule does that is asked after every trial, up to `n_trials` of them.
 
     Model: exact dynamic programming over (met, not met, misses in a row), a met trial with chance `p` (0 to 1).
-    For our own rule 20 trials are exact; in a longer run it forgets the oldest (see docs/science/first-engine.md).
+    Our own rule is here the gate alone, its sequential test with three misses in a row; the whole advice also asks the
+    grid (docs/science/learners.md tells how often it errs).
     Checked against Wald's sequential test and a simulation in tests/external/test_decision_rule.py.
     """
     _require_chance(p)

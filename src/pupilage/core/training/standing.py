@@ -1,35 +1,37 @@
 """Where practice of a behaviour stands: the step to begin the next session with."""
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.training.decision import judge_run
 from pupilage.core.training.evidence import Outcome, SessionKind, Trial
-from pupilage.core.training.history import require_history, run_at, training_of
+from pupilage.core.training.history import training_of
+from pupilage.core.training.knowledge import Knowledge
 
 COLD_SHARE_MET = 0.8
 """A step met in this share of its cold trials is one to begin at (common practice)."""
 
 
-def current_step(behaviour: Behaviour, trials: Sequence[Trial]) -> str:
+def current_step(behaviour: Behaviour, known: Knowledge, *, now: datetime, target: str | None = None) -> str:
     """Return the key of the step to practise next.
 
-    It is the step of the newest training trial, moved by what the rule says of the run there. Without training it
+    It is the step of the newest training trial, moved by what the advice says of the run there. Without training it
     is the highest step that was met in four of five cold trials of the baseline, else the first step. Trials at
     steps that the catalogue no longer has are passed over.
-    Raises: InvalidInput as `history.require_history`.
+    Raises: InvalidInput for an instant without a zone.
     """
-    return standing_step(behaviour, require_history(behaviour, trials))
-
-
-def standing_step(behaviour: Behaviour, history: Sequence[Trial]) -> str:
-    """Return the same from a history that `history.require_history` has passed."""
-    steps = {step.key for step in behaviour.steps}
-    known = [trial for trial in training_of(history) if trial.step in steps]
-    if not known:
+    history = known.of(behaviour.key)
+    last = practised_step(behaviour, history)
+    if last is None:
         return cold_step(behaviour, history)
-    last = known[-1].step
-    return judge_run(behaviour, last, run_at(last, known)).step
+    return behaviour.steps[judge_run(behaviour, last, known, now=now, target=target).step].key
+
+
+def practised_step(behaviour: Behaviour, history: Sequence[Trial]) -> str | None:
+    """Return the step practised last that the catalogue still has, None before the first training."""
+    steps = {step.key for step in behaviour.steps}
+    return next((trial.step for trial in reversed(training_of(history)) if trial.step in steps), None)
 
 
 def cold_step(behaviour: Behaviour, history: Sequence[Trial]) -> str:

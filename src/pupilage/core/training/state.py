@@ -81,12 +81,23 @@ def fold_dog(
     Trials of behaviours and steps that the catalogue no longer has are passed over.
     Raises: InvalidInput as `history.require_history`.
     """
-    by_behaviour: dict[str, list[Trial]] = {}
+    return fold(fresh_state(behaviours.values(), prior=prior, zone=zone), in_time(behaviours, trials))
+
+
+def in_time(behaviours: Mapping[str, Behaviour], trials: Iterable[Trial]) -> list[Trial]:
+    """Return a dog's trials in time order; those of behaviours that the catalogue no longer has are kept.
+
+    Raises: InvalidInput as `history.require_history`.
+    """
+    own: dict[str, list[Trial]] = {}
     for trial in trials:
-        if trial.behaviour in behaviours:
-            by_behaviour.setdefault(trial.behaviour, []).append(trial)
-    sound = [trial for key, own in by_behaviour.items() for trial in require_history(behaviours[key], own)]
-    return fold(fresh_state(behaviours.values(), prior=prior, zone=zone), sorted(sound, key=attrgetter("at")))
+        own.setdefault(trial.behaviour, []).append(trial)
+    for key, given in own.items():
+        if key in behaviours:
+            require_history(behaviours[key], given)
+        else:
+            _ = [require_aware(trial.at) for trial in given]
+    return sorted((trial for given in own.values() for trial in given), key=attrgetter("at"))
 
 
 def fold(state: DogState, trials: Sequence[Trial]) -> DogState:
@@ -276,6 +287,16 @@ class Now:
         return weights[:, :n, None] * self.grid.weight, weights[:, n:, None, None] * self.grid.mastery
 
 
+def arrive(state: DogState, now: datetime) -> DogState:
+    """Return the state on the day of `now`: earlier days are over, nothing else has changed."""
+    day = local_day(now, state.zone)
+    if state.day is None or day <= state.day:
+        return state
+    after = state.copy()
+    _begin_day(after, day)
+    return after
+
+
 def at_moment(state: DogState, behaviour: str, *, now: datetime, taught: bool = True) -> Now:
     """Return what is believed of a behaviour at `now`, which is at or after the newest trial.
 
@@ -285,14 +306,11 @@ def at_moment(state: DogState, behaviour: str, *, now: datetime, taught: bool = 
     ladder = state.ladders.get(behaviour)
     if ladder is None:
         raise InvalidInput.of("behaviour", "“{key}” is not known to this state.", key=behaviour)
-    after = state.copy()
+    after = arrive(state, now).copy()
     tired = 0.0
-    block = after.open.block if after.open is not None else None
     day = local_day(now, state.zone)
-    if after.day is not None and day > after.day:
-        _begin_day(after, day)
-    elif block is not None:
-        tired = block.tired
+    if after.open is not None:
+        tired = after.open.block.tired
         _count_open(after, taught)
     evidence = day_evidence(after)
     highest = evidence.max(0)

@@ -11,8 +11,7 @@ from itertools import product
 
 from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.advice import Advice, Counts, advise
-from pupilage.core.training.decision import Action
+from pupilage.core.training.advice import Action, Advice, Counts, advise
 from pupilage.core.training.evidence import Outcome, SessionKind, Trial
 from pupilage.core.training.history import require_step
 from pupilage.core.training.state import DogState, at_moment, fold

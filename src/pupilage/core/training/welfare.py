@@ -1,6 +1,6 @@
 """When a session should stop, whatever the counts say: length, pace, an empty pouch, two misses after a lower.
 
-The limits are trade practice, not research (see docs/science/first-engine.md); a trainer who sees a tired pup stops
+The limits are trade practice, not research (see docs/science/decision.md); a trainer who sees a tired pup stops
 sooner.
 """
 

@@ -3,17 +3,22 @@
 from datetime import date
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import QuerySet, Subquery
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
 from pupilage.storage.models import Goal, Programme
+from pupilage.storage.queries.sessions import newest_events
 
 
 def programmes_readable_by(actor: Actor) -> QuerySet[Programme]:
-    """Return the programmes of the actor's workspace, the newest arrival first."""
+    """Return the programmes of the actor's workspace, the newest arrival first.
+
+    Each has `newest_event`, the id of the newest entry in the workspace's log: whether anything has changed.
+    """
     return (
         Programme.objects.filter(workspace_id=actor.workspace_id)
+        .annotate(newest_event=Subquery(newest_events(actor)[:1]))
         .select_related("dog", "dog__household", "family")
         .order_by("-arrival_on", "id")
     )
@@ -44,3 +49,8 @@ def find_current_programme(actor: Actor, today: date) -> Programme | None:
 def list_goals(programme: Programme) -> list[Goal]:
     """Return the goals that stand, the weightiest first."""
     return list(programme.goals.filter(dropped_at=None).order_by("-weight", "behaviour"))
+
+
+def find_target(programme: Programme, behaviour: str) -> str | None:
+    """Return the step that a behaviour's goal is set at, None without a goal."""
+    return programme.goals.filter(behaviour=behaviour).values_list("step", flat=True).first()

@@ -43,6 +43,12 @@ def list_events(actor: Actor, session_id: UUID) -> list[Event]:
     return [event_of(row) for row in rows]
 
 
+def newest_events(actor: Actor) -> QuerySet[SessionEvent, UUID]:
+    """Return the ids of the log's entries in the actor's workspace, the newest first."""
+    rows = SessionEvent.objects.filter(workspace_id=actor.workspace_id).order_by("-id")
+    return rows.values_list("event_id", flat=True)
+
+
 def event_of(row: SessionEvent) -> Event:
     """Return a row of the log as core's type."""
     return Event(

@@ -1,0 +1,93 @@
+"""What is known of one dog: its trials, and the posterior folded from them. Every judgement is asked of this.
+
+The family weights and the form of a day are shared by all behaviours, so a judgement on one needs the trials of all.
+A knowledge is a value; it only keeps what has been worked out from it.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, tzinfo
+from typing import Any, TypeVar
+
+from pupilage.core.catalogue.behaviour import Behaviour
+from pupilage.core.clock import local_day, require_aware
+from pupilage.core.training.evidence import Trial
+from pupilage.core.training.prior import Prior
+from pupilage.core.training.state import DogState, Now, arrive, at_moment, fold, fresh_state, in_time
+
+Found = TypeVar("Found")
+
+
+@dataclass(frozen=True)
+class Knowledge:
+    """A dog's trials in time order, and its state after them.
+
+    n_before, before: how many of the trials lie before the newest session, and the state then: what a correction in
+    that session leaves standing.
+    """
+
+    behaviours: Mapping[str, Behaviour]
+    trials: tuple[Trial, ...]
+    state: DogState
+    n_before: int
+    before: DogState
+    _kept: dict[tuple[Any, ...], Any] = field(default_factory=dict, compare=False, repr=False)
+
+    def of(self, behaviour: str) -> list[Trial]:
+        """Return the trials of one behaviour, in time order."""
+        return list(self.keep(("trials", behaviour), lambda: [t for t in self.trials if t.behaviour == behaviour]))
+
+    def at(self, behaviour: str, now: datetime) -> Now:
+        """Return what is believed of a behaviour on the day of `now`, the block in progress counted."""
+        day = local_day(require_aware(now, "now"), self.state.zone)
+        arrived = self.keep(("day", day), lambda: arrive(self.state, now))
+        return self.keep(("at", behaviour, day), lambda: at_moment(arrived, behaviour, now=now))
+
+    def keep(self, key: tuple[Any, ...], make: Callable[[], Found]) -> Found:
+        """Return what was made under this key before, or make it."""
+        if key not in self._kept:
+            self._kept[key] = make()
+        found: Found = self._kept[key]
+        return found
+
+
+def know(
+    behaviours: Mapping[str, Behaviour],
+    trials: Iterable[Trial],
+    *,
+    zone: tzinfo = UTC,
+    prior: Prior | None = None,
+    earlier: Knowledge | None = None,
+) -> Knowledge:
+    """Return what these trials, all of one dog and in whatever order, let us know.
+
+    Parameters: zone, where the dog's days begin and end; earlier, a knowledge of the same dog, behaviours, zone and
+    prior, whose fold is gone on with where the trials allow it: the answer is the same, and comes sooner.
+    Raises: InvalidInput as `history.require_history`.
+    """
+    ordered = in_time(behaviours, trials)
+    n_before = _n_before_newest_session(ordered)
+    state, n_folded = _go_on(earlier, ordered, n_before)
+    if state is None:
+        state = fresh_state(behaviours.values(), prior=prior, zone=zone)
+    before = fold(state, ordered[n_folded:n_before])
+    return Knowledge(behaviours, tuple(ordered), fold(before, ordered[n_before:]), n_before, before)
+
+
+def _n_before_newest_session(ordered: list[Trial]) -> int:
+    """Return how many trials lie before the first one of the session that the newest one belongs to."""
+    if not ordered:
+        return 0
+    newest = ordered[-1].session_id
+    return next(i for i, trial in enumerate(ordered) if trial.session_id == newest)
+
+
+def _go_on(earlier: Knowledge | None, ordered: list[Trial], n_before: int) -> tuple[DogState | None, int]:
+    """Return the newest earlier state that still stands and lies before the newest session, and its trials."""
+    if earlier is None:
+        return None, 0
+    known = (len(earlier.trials), earlier.state), (earlier.n_before, earlier.before)
+    for n, state in known:
+        if n <= n_before and tuple(ordered[:n]) == earlier.trials[:n]:
+            return state, n
+    return None, 0
