@@ -67,7 +67,7 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
         step.key,
         known,
         session_id=str(session_id),
-        now=max(now, record.trials[-1].at) if record.trials else now,
+        now=now,
         pieces_left=record.pieces_left,
         target=find_target(row.programme, behaviour.key),
     )

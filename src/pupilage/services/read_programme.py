@@ -7,15 +7,13 @@ from datetime import date, datetime
 from uuid import UUID
 
 from pupilage.core.access import Actor
-from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.planning.standing import Frame, GoalAim, Standing, stand
 from pupilage.core.training.advice import Action
 from pupilage.core.training.evidence import Trial
-from pupilage.core.training.history import run_at
 from pupilage.core.training.knowledge import Knowledge
 from pupilage.core.training.outlook import CEILING
 from pupilage.core.training.sets_of_five import judge_set_of_five
-from pupilage.core.training.standing import practised_step
+from pupilage.core.training.standing import current_run
 from pupilage.services.know_dog import know_dog
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme, TrainingSession
@@ -95,15 +93,9 @@ def read_programme(actor: Actor, programme_id: UUID, *, now: datetime) -> Progra
 def _sets_of_five(standings: list[Standing], known: Knowledge) -> dict[str, Action | None]:
     """Return what the last complete set of five says, of the run that our own decision reads."""
     return {
-        s.behaviour.key: judge_set_of_five([t.outcome for t in run_of(s.behaviour, known.of(s.behaviour.key))])
+        s.behaviour.key: judge_set_of_five([t.outcome for t in current_run(s.behaviour, known.of(s.behaviour.key))])
         for s in standings
     }
-
-
-def run_of(behaviour: Behaviour, trials: list[Trial]) -> list[Trial]:
-    """Return the training trials at the step practised last, since practice came to it."""
-    step = practised_step(behaviour, trials)
-    return [] if step is None else run_at(step, [trial for trial in trials if behaviour.step(trial.step) is not None])
 
 
 def read_head(actor: Actor, programme_id: UUID, *, now: datetime) -> ProgrammeHead:

@@ -63,7 +63,9 @@ def decide(
         return _decision(behaviour, advice, Action.PAUSE, empty_pouch(next_step))
     history = known.of(behaviour.key)
     session = live_session(history, session_id)
-    reason = pause_reason(behaviour, history, session, now=now, next_step=next_step)
+    # A phone whose clock is ahead writes tries that lie ahead of ours: a session lasts until its newest one at least.
+    until = max([now, *(trial.at for trial in session[-1:])])
+    reason = pause_reason(behaviour, history, session, now=until, next_step=next_step)
     if reason is None:
         return _decision(behaviour, advice, advice.action, advice.reason)
     return _decision(behaviour, advice, Action.PAUSE, reason)
