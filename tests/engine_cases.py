@@ -71,6 +71,22 @@ def series(
     ]
 
 
+def daily_trials(behaviour: Behaviour, letters: str, *, step: int = 0, day: int = 0) -> list[Trial]:
+    """Return one training session on the day-th day, at a step counted from 0, a trial every 9 seconds."""
+    return [
+        Trial(
+            event_id=f"{day}-{step}-{i}",
+            session_id=f"s{day}",
+            at=START + timedelta(days=day, seconds=9 * i),
+            behaviour=behaviour.key,
+            step=behaviour.steps[step].key,
+            outcome=LETTERS[letter],
+            kind=SessionKind.TRAINING,
+        )
+        for i, letter in enumerate(letters)
+    ]
+
+
 def known_of(trials: Sequence[Trial], behaviour: Behaviour = WAIT) -> Knowledge:
     """Return what these trials let us know of a dog that is taught one behaviour."""
     return know({behaviour.key: behaviour}, trials)

@@ -6,7 +6,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from engine_cases import LETTERS, START
+from engine_cases import LETTERS, START, daily_trials
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.training.advice import LEAST_P, Action, Counts, advise, count, main_dimension, weigh
 from pupilage.core.training.difficulty import Dimension
@@ -19,18 +19,7 @@ SIT = BEHAVIOURS["sit"]
 
 
 def trials(letters, *, step=0, day=0):
-    return [
-        Trial(
-            f"{day}-{step}-{i}",
-            f"s{day}",
-            START + timedelta(days=day, seconds=9 * i),
-            SIT.key,
-            SIT.steps[step].key,
-            LETTERS[letter],
-            SessionKind.TRAINING,
-        )
-        for i, letter in enumerate(letters)
-    ]
+    return daily_trials(SIT, letters, step=step, day=day)
 
 
 def told(letters, *, step=0, before=(), day=0, target=None):

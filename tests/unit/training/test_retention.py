@@ -5,10 +5,9 @@ from datetime import timedelta
 import pytest
 from scipy import integrate, stats
 
-from engine_cases import LETTERS, START
+from engine_cases import START, daily_trials
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.evidence import SessionKind, Trial
 from pupilage.core.training.retention import (
     LEAST_KEPT,
     cold_and_warm,
@@ -24,19 +23,7 @@ SIT = BEHAVIOURS["sit"]
 
 
 def trained(letters="m" * 10, *, days=6, step=1):
-    trials = [
-        Trial(
-            f"{day}-{i}",
-            f"s{day}",
-            START + timedelta(days=day, seconds=9 * i),
-            SIT.key,
-            SIT.steps[step].key,
-            LETTERS[letter],
-            SessionKind.TRAINING,
-        )
-        for day in range(days)
-        for i, letter in enumerate(letters)
-    ]
+    trials = [trial for day in range(days) for trial in daily_trials(SIT, letters, step=step, day=day)]
     return fold_dog(BEHAVIOURS, trials), START + timedelta(days=days - 1, hours=2)
 
 
