@@ -4,6 +4,7 @@ from datetime import timedelta
 from uuid import UUID, uuid4
 
 import pytest
+from django.forms.models import model_to_dict
 
 from pupilage.core.training.evidence import Outcome
 from pupilage.core.training.knowledge import know
@@ -11,6 +12,7 @@ from pupilage.core.training.reading import read_step
 from pupilage.services.correct_trial import Correction, correct_trial
 from pupilage.services.know_dog import know_dog
 from pupilage.storage.catalogue_files import load_catalogue
+from pupilage.storage.models import SessionEvent
 from pupilage.storage.queries.programmes import programme_readable_by
 from pupilage.storage.queries.sessions import list_trials, session_readable_by
 
@@ -69,6 +71,15 @@ def test_correction_in_an_old_or_the_newest_session_is_seen(known, actor, progra
     after, fresh = known()
     assert chance(after, now) == pytest.approx(chance(fresh, now), abs=1e-12)
     assert chance(after, now) < chance(before, now)
+
+
+def test_entry_that_becomes_visible_after_a_newer_one_is_seen(known, actor, programme, new_session):
+    new_session(actor, programme, "sit", "word", ["met"])
+    before, _ = known()
+    newest = SessionEvent.objects.latest("id")
+    late = model_to_dict(newest, exclude=["id", "workspace"]) | {"id": -1, "event_id": uuid4()}
+    SessionEvent.objects.bulk_create([SessionEvent(workspace_id=newest.workspace_id, **late)])
+    assert known()[0] is not before
 
 
 def test_programme_read_along_with_a_session_gives_the_same(known, actor, programme, new_session):

@@ -3,22 +3,25 @@
 from datetime import date
 from uuid import UUID
 
-from django.db.models import QuerySet, Subquery
+from django.db.models import QuerySet
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
 from pupilage.storage.models import Goal, Programme
-from pupilage.storage.queries.sessions import newest_events
+from pupilage.storage.queries.sessions import log_marks
+
+LogMark = tuple[UUID | None, int | None]
+"""The newest entry of a workspace's log and how many there are."""
 
 
 def programmes_readable_by(actor: Actor) -> QuerySet[Programme]:
     """Return the programmes of the actor's workspace, the newest arrival first.
 
-    Each has `newest_event`, the id of the newest entry in the workspace's log: whether anything has changed.
+    Each has the marks of the workspace's log (`sessions.log_marks`): whether anything has changed.
     """
     return (
         Programme.objects.filter(workspace_id=actor.workspace_id)
-        .annotate(newest_event=Subquery(newest_events(actor)[:1]))
+        .annotate(**log_marks(actor))
         .select_related("dog", "dog__household", "family")
         .order_by("-arrival_on", "id")
     )
@@ -54,3 +57,9 @@ def list_goals(programme: Programme) -> list[Goal]:
 def find_target(programme: Programme, behaviour: str) -> str | None:
     """Return the step that a behaviour's goal is set at, None without a goal."""
     return programme.goals.filter(behaviour=behaviour).values_list("step", flat=True).first()
+
+
+def log_mark_of(actor: Actor, programme: Programme) -> LogMark:
+    """Return the log's mark, as `programmes_readable_by` read it; a programme read along with a session has none."""
+    row = programme if hasattr(programme, "n_events") else programme_readable_by(actor, programme.id)
+    return row.newest_event, row.n_events

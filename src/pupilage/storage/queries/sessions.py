@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet, TextField
+from django.db.models import Count, QuerySet, Subquery, TextField
 from django.db.models.functions import Cast
 
 from pupilage.core.access import Actor
@@ -43,10 +43,17 @@ def list_events(actor: Actor, session_id: UUID) -> list[Event]:
     return [event_of(row) for row in rows]
 
 
-def newest_events(actor: Actor) -> QuerySet[SessionEvent, UUID]:
-    """Return the ids of the log's entries in the actor's workspace, the newest first."""
-    rows = SessionEvent.objects.filter(workspace_id=actor.workspace_id).order_by("-id")
-    return rows.values_list("event_id", flat=True)
+def log_marks(actor: Actor) -> dict[str, Subquery]:
+    """Return annotations that change whenever the log of the actor's workspace does: `newest_event` and `n_events`.
+
+    The newest entry alone would not do: on PostgreSQL an entry with a lower number may become visible after it.
+    """
+    rows = SessionEvent.objects.filter(workspace_id=actor.workspace_id)
+    counted = rows.order_by().values("workspace_id").annotate(n=Count("pk")).values("n")
+    return {
+        "newest_event": Subquery(rows.order_by("-id").values("event_id")[:1]),
+        "n_events": Subquery(counted),
+    }
 
 
 def event_of(row: SessionEvent) -> Event:
