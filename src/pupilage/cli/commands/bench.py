@@ -116,13 +116,12 @@ def _on_a_long_stay() -> Iterator[Row]:
 def _first_view_ms(client: "Client", actor: Actor) -> float:
     """Write one more try into the newest session, and time the first Today page after it."""
     from pupilage.core.training.events import Event, EventKind
+    from pupilage.services.find_last_session import find_last_session
     from pupilage.services.record_events import record_events
-    from pupilage.storage.models import TrainingSession
 
-    at = now()
-    newest = TrainingSession.objects.filter(workspace_id=actor.workspace_id).latest("started_at")
+    at, session = now(), str(find_last_session(actor))
     payload = {"outcome": "met", "pieces": 1}
-    trial = Event(str(uuid4()), str(uuid4()), 1, str(newest.id), EventKind.TRIAL, at, 0, payload)
+    trial = Event(str(uuid4()), str(uuid4()), 1, session, EventKind.TRIAL, at, 0, payload)
     record_events(actor, [trial], now=at)
     start = time.perf_counter()
     client.get("/")
