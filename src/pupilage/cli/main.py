@@ -6,6 +6,7 @@ import click
 
 from pupilage import __version__
 from pupilage.cli.commands.bench import bench
+from pupilage.cli.commands.bench_forecasts import forecasts
 from pupilage.cli.commands.catalogue import catalogue
 from pupilage.cli.commands.decide import decide
 from pupilage.cli.commands.demo import demo
@@ -49,6 +50,7 @@ COMMANDS = (
     simulate,
     bench,
 )
+bench.add_command(forecasts)
 for command in COMMANDS:
     pupilage.add_command(command)
 

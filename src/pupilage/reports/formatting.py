@@ -6,8 +6,7 @@ from django.utils.formats import date_format, number_format
 from django.utils.translation import gettext
 
 from pupilage.core.units import WeightUnit, from_kg
-
-UNBROKEN = "\N{NO-BREAK SPACE}"
+from pupilage.core.words import UNBROKEN, percent
 
 
 def _together(text: str) -> str:
@@ -76,8 +75,4 @@ def show_chance(p: float | None) -> str:
     """Return a chance in whole per cent; never 0 or 100, which no data can show."""
     if p is None:
         return gettext("not enough yet")
-    if p < 0.01:
-        return _together(gettext("under 1 %"))
-    if p > 0.99:
-        return _together(gettext("over 99 %"))
-    return _together(gettext("{n} %").format(n=round(100 * p)))
+    return percent(p, gettext)

@@ -103,7 +103,7 @@ def test_behaviour_at_its_goal_that_is_not_sure_yet_goes_on():
 
 
 def test_reason_gives_the_chance_or_says_that_it_is_too_early():
-    assert "50 %" in str(propose_sessions([goal()], now=NOW)[0].reason)
+    assert "50\N{NO-BREAK SPACE}%" in str(propose_sessions([goal()], now=NOW)[0].reason)
     assert "Too few sessions" in str(propose_sessions([goal(p_ready=None)], now=NOW)[0].reason)
 
 

@@ -9,6 +9,7 @@ from pupilage.core.errors import InvalidInput
 from pupilage.core.training.course import Sessions, spread_sessions
 from pupilage.core.training.evidence import SessionKind
 from pupilage.core.training.forecast import forecast
+from pupilage.core.words import percent
 
 NOW = day(8)
 
@@ -103,8 +104,8 @@ def test_step_that_left_the_catalogue_is_passed_over():
 def test_reasons_give_the_figures():
     found = told(CLIMB, left=4)
     assert str(found.reason) == (
-        f"Steps to go: 1, sessions left: 4. Without another session {found.without_work:.0%},"
-        f" with one a day more {found.one_more_a_day:.0%}."
+        f"Steps to go: 1, sessions left: 4. Without another session {percent(found.without_work)},"
+        f" with one a day more {percent(found.one_more_a_day)}."
     )
     assert str(told(CLIMB, "c", left=1).reason).startswith("At the goal's step. Sessions left: 1;")
     assert str(told(CLIMB, "c", left=0).reason).startswith("No session is left before the hand-over")

@@ -107,7 +107,7 @@ def test_posterior_of_one_day_is_the_sum_over_cells_forms_and_models():
     # the first block is read. The families that have a skill give the same likelihood; the third has its own.
     prior = make_prior("check")
     grid = grids.fresh_grid(prior, len(SIT.steps))
-    grids.observe(grid, grids.Block(0, 0.0, n_met=3, n_missed=2))
+    grids.observe(grid, grids.Block(0, 0.0, taught="mxmmx"))
     total = 0.0
     for skill, weight in zip(prior.skills, prior.skill_weights, strict=True):
         for form, share in zip(FORMS, FORM_WEIGHTS, strict=True):

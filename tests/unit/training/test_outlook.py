@@ -162,7 +162,7 @@ def simulated(seed, day_of_forecast, *, n_days=21):
         for block in range(2):
             tired = learners.tiredness(block, 0, 0)
             k = int(rng.binomial(5, chance(step, form, tired)))
-            happened = Block(step, spacing * step, tired, k, 5 - k)
+            happened = Block(step, spacing * step, tired, "m" * k + "x" * (5 - k))
             grids.observe(grid, happened)
             grids.teach(grid, happened)
             if family == 0:

@@ -9,6 +9,7 @@ import click
 from pupilage.cli.clock import now
 from pupilage.cli.printing import json_option, print_json
 from pupilage.core.errors import InvalidInput, NotFound, Problem
+from pupilage.core.words import percent
 
 if TYPE_CHECKING:
     from pupilage.core.catalogue.behaviour import Behaviour
@@ -145,4 +146,4 @@ def _print(entry: "Behaviour", decision: "Decision") -> None:
     step = entry.step(decision.step)
     click.echo(f"{decision.action.value}: {decision.reason}")
     click.echo(f"Next step: {decision.step}, {step.summary if step else ''}")
-    click.echo(f"Chance of the next one: {low:.0%} to {high:.0%} (90 % interval)")
+    click.echo(f"Chance of the next one: {percent(low)} to {percent(high)} (90 % interval)")

@@ -9,6 +9,7 @@ from pupilage.cli.clock import now
 from pupilage.cli.commands.programme import describe_head, find_programme_id
 from pupilage.cli.printing import json_option, print_json, print_table
 from pupilage.cli.project import Choice, act
+from pupilage.core.words import percent
 
 if TYPE_CHECKING:
     from pupilage.core.planning.standing import Standing
@@ -84,7 +85,7 @@ def _row(standing: "Standing") -> tuple[str, ...]:
 def _print_retention(retention: "Retention") -> None:
     click.echo("Chance of a cold first try at the step in practice, without practice:")
     rows = [
-        (str(days), f"{p:.0%}", f"{low:.0%} … {high:.0%}")
+        (str(days), percent(p), f"{percent(low)} … {percent(high)}")
         for days, p, low, high in zip(retention.days, retention.p, retention.low, retention.high, strict=True)
     ]
     print_table(("days", "chance", "90 % interval"), rows)

@@ -10,6 +10,7 @@ from pupilage.cli.printing import json_option, print_json, print_table
 from pupilage.cli.project import Choice, act
 from pupilage.core.access import Actor
 from pupilage.core.errors import InvalidInput, NotFound
+from pupilage.core.words import percent
 
 if TYPE_CHECKING:
     from pupilage.core.training.evidence import Trial
@@ -86,7 +87,7 @@ def _print(page: "SessionPage", actor: Actor) -> None:
     print_table(("time", "step", "outcome", "latency", "held", "pieces"), rows)
     low, high = page.belief.interval()
     counts = f"{page.belief.n_met} met, {page.belief.n_missed} missed, {page.belief.n_helped} helped"
-    click.echo(f"{counts}: chance of the next one {low:.0%} to {high:.0%} (90 % interval)")
+    click.echo(f"{counts}: chance of the next one {percent(low)} to {percent(high)} (90 % interval)")
     click.echo(f"Latency, median: {show_seconds(page.median_latency_s)}")
 
 

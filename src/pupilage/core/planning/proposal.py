@@ -117,7 +117,7 @@ def _score(state: GoalState, now: datetime) -> _Scored | None:
 def _reason(state: GoalState) -> Sentence:
     if state.p_ready is None:
         return sentence("Too few sessions yet to say whether the goal will be met.")
-    return sentence("Chance at the hand-over {percent} %: there is room to gain.", percent=round(100 * state.p_ready))
+    return sentence("Chance at the hand-over {p:.0%}: there is room to gain.", p=state.p_ready)
 
 
 def _trained_last_today(states: Sequence[GoalState]) -> str | None:

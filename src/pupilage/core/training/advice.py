@@ -202,9 +202,11 @@ def _raise_or_keep(behaviour: Behaviour, here: Choice, after: Choice, reading: R
     worth_it = here.p > MOST_P or after.gain > here.gain + MARGIN
     sure = counts.log_ratio >= UPPER or _is_known(reading, counts)
     n_full = counts.n_met - counts.n_short
-    if after.p < LEAST_P:
+    if counts.log_ratio <= LOWER:
+        reason = sentence("{met} of {n} met, and the newest better: stay here.", met=counts.n_met, n=counts.n)
+    elif after.p < LEAST_P:
         reason = sentence(
-            "{met} of {n} met here, but the next step would be met only about {p:.0%} of the time: stay here.",
+            "{met} of {n} met here; the next step would be met only about {p:.0%} of the time: stay here.",
             met=counts.n_met,
             n=counts.n,
             p=after.p,

@@ -51,24 +51,34 @@ def cells_of(prior: Prior) -> Cells:
 class Block:
     """What happened at one difficulty, without a change between: the evidence of up to five trials.
 
-    level: the step's place in its list; delta, tired in logits. n_met, n_missed, n_helped: trials that also taught.
-    n_probed_met, n_probed_missed: cold probes and early releases, evidence that taught nothing.
+    level: the step's place in its list; delta, tired in logits. taught, probed: one letter a trial, in their order,
+    m met, x missed, h helped; the probed ones (cold probes and early releases) are evidence that taught nothing.
     broke: for a timed hold that broke, the difficulties between which it did (the first may be -inf).
     """
 
     level: int
     delta: float
     tired: float = 0.0
-    n_met: int = 0
-    n_missed: int = 0
-    n_helped: int = 0
-    n_probed_met: int = 0
-    n_probed_missed: int = 0
+    taught: str = ""
+    probed: str = ""
     broke: tuple[float, float] | None = None
 
     @property
-    def n_taught(self) -> int:
-        return self.n_met + self.n_missed + self.n_helped
+    def n_met(self) -> int:
+        return self.taught.count("m") + self.probed.count("m")
+
+    @property
+    def n_not_met(self) -> int:
+        """Trials missed or helped."""
+        return self.n - self.n_met
+
+    @property
+    def n_helped(self) -> int:
+        return self.taught.count("h")
+
+    @property
+    def n(self) -> int:
+        return len(self.taught) + len(self.probed)
 
 
 @dataclass
@@ -152,18 +162,16 @@ def _p_by_mastery(n_levels: int, level: int, tired: float) -> Floats:
 
 
 def observe(grid: Grid, block: Block) -> None:
-    """Multiply in the likelihood of a block; nothing is learned yet. See `teach`.
+    """Multiply in the likelihood of a block, and let the family by levels learn from trial to trial.
 
     Model: p^met (1 - p)^missed; a helped trial is a miss at delta that was met at delta - PROMPT_EASE; a hold that
-    broke between two difficulties has mass S(first) - S(second), S the chance to hold.
+    broke between two difficulties has mass S(first) - S(second), S the chance to hold. What the other families learn
+    comes after the block: see `teach`.
     """
-    skill_likelihood = _skill_likelihood(grid, block)
-    if skill_likelihood is None:
+    if not block.n:
         return
-    mastery_likelihood = _mastery_likelihood(grid, block)
-    assert mastery_likelihood is not None  # noqa: S101  both see the same trials
-    weight = grid.weight * skill_likelihood
-    mastery = grid.mastery * mastery_likelihood[:, None, None, :]
+    weight = grid.weight * _skill_likelihood(grid, block)
+    mastery = _follow_levels(grid, block)
     mass, level_mass = weight.sum(-1), mastery.sum((-2, -1))
     grid.weight = weight / np.maximum(mass, TINY)[..., None]
     grid.mastery = mastery / np.maximum(level_mass, TINY)[..., None, None]
@@ -171,42 +179,69 @@ def observe(grid: Grid, block: Block) -> None:
     grid.log_evidence = grid.log_evidence + np.log(np.maximum(masses, TINY))
 
 
-def _skill_likelihood(grid: Grid, block: Block) -> Floats | None:
-    n_met, n_missed = block.n_met + block.n_probed_met, block.n_missed + block.n_probed_missed + block.n_helped
-    helped = None
+def _skill_likelihood(grid: Grid, block: Block) -> Floats:
+    n_met, n_not_met = block.n_met, block.n_not_met
+    helped = broke = None
     if block.n_helped:
         helped = _power(p_by_skill(grid, block.delta - learners.PROMPT_EASE, block.tired), block.n_helped)
-    broke = None
     if block.broke is not None:
         first, second = block.broke
         until = 1.0 if first == -np.inf else p_by_skill(grid, first, block.tired)
         broke = np.maximum(TINY, until - p_by_skill(grid, second, block.tired))
-        n_missed -= 1
-    if not n_met + n_missed:
-        return _times(helped, broke)
-    p = p_by_skill(grid, block.delta, block.tired)
-    return _times(_power(p, n_met), _power(1.0 - p, n_missed) if n_missed else None, helped, broke)
+        n_not_met -= 1
+    p = p_by_skill(grid, block.delta, block.tired) if n_met + n_not_met else np.ones(1)
+    product = _times(_power(p, n_met), _power(1.0 - p, n_not_met), helped, broke)
+    assert product is not None  # noqa: S101  there is one trial at least
+    return product
 
 
 BREAK_BINS = 3
 
 
-def _mastery_likelihood(grid: Grid, block: Block) -> Floats | None:
-    """Return the likelihood by form and mastered levels; where a hold broke says nothing there (a third each)."""
-    n_met, n_missed = block.n_met + block.n_probed_met, block.n_missed + block.n_probed_missed + block.n_helped
-    helped = None
-    if block.n_helped:
-        helped = _power(
-            _p_by_mastery(grid.n_levels, block.level, round(block.tired + learners.PROMPT_EASE, 6)), block.n_helped
-        )
-    p = p_by_mastery(grid, block.level, block.tired)
-    likelihood = _times(_power(p, n_met), _power(1.0 - p, n_missed) if n_missed else None, helped)
-    return likelihood / BREAK_BINS if likelihood is not None and block.broke is not None else likelihood
+def _follow_levels(grid: Grid, block: Block) -> Floats:
+    """Return the masteries after a block, not normalised: evidence and a chance to master the next level, in turn.
+
+    Where a hold broke says nothing here (a third each). Source: the forward step of Corbett and Anderson, 1995.
+    """
+    likelihood = _letter_likelihoods(grid.n_levels, block.level, round(block.tired, 6))
+    counts = [(letter, (block.taught + block.probed).count(letter)) for letter in "mxh"]
+    product = _times(*(_power(likelihood[letter], n) for letter, n in counts))
+    assert product is not None  # noqa: S101  there is one trial at least
+    if block.broke is not None:
+        product = product / BREAK_BINS
+    after = grid.mastery * product[:, None, None, :]
+    if block.level < grid.n_levels and block.taught:
+        here = slice(block.level, block.level + 2)
+        pair = grid.mastery[..., here]
+        after[..., here] = _learn_in_turn(pair, block, likelihood, grid.cells.level_rate, here)
+    return after
+
+
+def _learn_in_turn(pair: Floats, block: Block, likelihood: dict[str, Floats], rate: Floats, here: slice) -> Floats:
+    """Return the mass before and after mastering the level at hand, (3, 2, R, 2), after the block's trials in turn."""
+    up = learners.p_step_up(rate, 1)
+    scale = 1.0 / BREAK_BINS if block.broke is not None else 1.0
+    not_yet, mastered = pair[..., 0] * scale, pair[..., 1] * scale
+    for place, letter in enumerate(block.probed + block.taught):
+        p = likelihood[letter][:, here]
+        not_yet, mastered = not_yet * p[:, :1, None], mastered * p[:, 1:, None]
+        if place >= len(block.probed):
+            moved = not_yet * up
+            not_yet, mastered = not_yet - moved, mastered + moved
+    return np.stack((not_yet, mastered), axis=-1)
+
+
+@lru_cache(maxsize=4096)
+def _letter_likelihoods(n_levels: int, level: int, tired: float) -> dict[str, Floats]:
+    """Return the likelihood (3, L + 1) of a trial met, missed, helped."""
+    p = _p_by_mastery(n_levels, level, tired)
+    eased = _p_by_mastery(n_levels, level, round(tired + learners.PROMPT_EASE, 6))
+    return {"m": p, "x": 1.0 - p, "h": (1.0 - p) * eased}
 
 
 def teach(grid: Grid, block: Block) -> None:
-    """Move every cell's skill, and every mastery, by what the block taught."""
-    n, k = block.n_taught, block.n_met
+    """Move every cell's skill by what the block taught, and stretch the half-lives to come."""
+    n, k = len(block.taught), block.taught.count("m")
     if n == 0:
         return
     rate, base = grid.cells.rate, grid.prior.base
@@ -216,8 +251,6 @@ def teach(grid: Grid, block: Block) -> None:
             learners.learn_per_success(grid.skill[2:], rate, block.delta, n, k, base),
         )
     )
-    if block.level < grid.n_levels:
-        grid.mastery = learners.learn_by_levels(grid.mastery, grid.cells.level_rate, block.level, n)
     grid.growth_hits += k
 
 

@@ -22,6 +22,8 @@ from pupilage.core.training.history import require_history
 from pupilage.core.training.learners import BLOCK_TRIALS, FORM_WEIGHTS, Floats, tiredness
 from pupilage.core.training.prior import MODELS, Prior, shipped_prior
 
+LETTERS = {Outcome.MET: "m", Outcome.MISSED: "x", Outcome.HELPED: "h"}
+
 LOG_FORM_WEIGHTS = np.log(FORM_WEIGHTS)[:, None]
 
 
@@ -137,11 +139,15 @@ def _evidence(ladder: Ladder, step: int, trial: Trial) -> Block | None:
         return _hold_evidence(ladder, step, trial)
     if trial.outcome is Outcome.VOID:
         return None
-    delta = float(ladder.delta[step])
-    met, helped = trial.outcome is Outcome.MET, trial.outcome is Outcome.HELPED
+    return _lesson(step, float(ladder.delta[step]), trial)
+
+
+def _lesson(level: int, delta: float, trial: Trial, broke: tuple[float, float] | None = None) -> Block:
+    """Return the block of one trial: a probe teaches nothing, and help makes it a miss."""
+    letter = LETTERS[trial.outcome]
     if trial.kind is SessionKind.PROBE:
-        return Block(step, delta, n_probed_met=int(met), n_probed_missed=int(not met))
-    return Block(step, delta, n_met=int(met), n_missed=int(not met and not helped), n_helped=int(helped))
+        return Block(level, delta, probed="m" if letter == "m" else "x", broke=broke)
+    return Block(level, delta, taught=letter, broke=broke)
 
 
 def _hold_evidence(ladder: Ladder, step: int, trial: Trial) -> Block:
@@ -149,20 +155,13 @@ def _hold_evidence(ladder: Ladder, step: int, trial: Trial) -> Block:
     hold = trial.hold
     assert hold is not None  # noqa: S101  asked by the caller
     delta = ladder.at_duration(step, hold.target_s)
-    level = _level_at(ladder, step, delta)
-    taught = trial.kind is SessionKind.TRAINING
     if trial.outcome is Outcome.VOID:
         held = ladder.at_duration(step, hold.held_s)
-        return Block(_level_at(ladder, step, held), held, n_probed_met=1)
-    if trial.outcome is Outcome.MET:
-        return Block(level, delta, n_met=int(taught), n_probed_met=int(not taught))
+        return Block(_level_at(ladder, step, held), held, probed="m")
     broke = None
     if hold.broke and trial.outcome is Outcome.MISSED:
         broke = _third(ladder, step, hold.held_s, delta)
-    helped = trial.outcome is Outcome.HELPED
-    if helped:
-        return Block(level, delta, n_helped=1)
-    return Block(level, delta, n_missed=int(taught), n_probed_missed=int(not taught), broke=broke)
+    return _lesson(_level_at(ladder, step, delta), delta, trial, broke)
 
 
 def _third(ladder: Ladder, step: int, held_s: float, delta: float) -> tuple[float, float]:
@@ -184,7 +183,7 @@ def _add(state: DogState, trial: Trial, evidence: Block) -> None:
     key = (trial.session_id, trial.behaviour, trial.step, trial.kind, evidence.delta, evidence.level, evidence.broke)
     now_open = state.open
     grows = now_open is not None and now_open.key == key and evidence.broke is None
-    if now_open is not None and grows and _size(now_open.block) < BLOCK_TRIALS:
+    if now_open is not None and grows and now_open.block.n < BLOCK_TRIALS:
         state.open = replace(now_open, block=_join(now_open.block, evidence))
         return
     _close_block(state)
@@ -202,19 +201,8 @@ def _tired(state: DogState, trial: Trial) -> float:
     return tiredness(state.blocks.get(trial.session_id, 0), same, len(earlier))
 
 
-def _size(block: Block) -> int:
-    return block.n_taught + block.n_probed_met + block.n_probed_missed
-
-
 def _join(block: Block, more: Block) -> Block:
-    return replace(
-        block,
-        n_met=block.n_met + more.n_met,
-        n_missed=block.n_missed + more.n_missed,
-        n_helped=block.n_helped + more.n_helped,
-        n_probed_met=block.n_probed_met + more.n_probed_met,
-        n_probed_missed=block.n_probed_missed + more.n_probed_missed,
-    )
+    return replace(block, taught=block.taught + more.taught, probed=block.probed + more.probed)
 
 
 def _grid(state: DogState, behaviour: str, day: date | None) -> Grid:
@@ -297,10 +285,9 @@ def arrive(state: DogState, now: datetime) -> DogState:
     return after
 
 
-def at_moment(state: DogState, behaviour: str, *, now: datetime, taught: bool = True) -> Now:
+def at_moment(state: DogState, behaviour: str, *, now: datetime) -> Now:
     """Return what is believed of a behaviour at `now`, which is at or after the newest trial.
 
-    taught: whether the block in progress has already taught what it will teach; False asks about its next trial.
     Raises: InvalidInput for a behaviour that the state does not know.
     """
     ladder = state.ladders.get(behaviour)
@@ -311,18 +298,10 @@ def at_moment(state: DogState, behaviour: str, *, now: datetime, taught: bool = 
     day = local_day(now, state.zone)
     if after.open is not None:
         tired = after.open.block.tired
-        _count_open(after, taught)
+        _close_block(after)
     evidence = day_evidence(after)
     highest = evidence.max(0)
     forms = np.exp(evidence - highest)
     log_models = after.log_models + (highest + np.log(forms.sum(0)) if after.grids else 0.0)
     models = np.exp(_normal(log_models))
     return Now(_grid(after, behaviour, day), ladder, models / models.sum(), forms / forms.sum(0), tired)
-
-
-def _count_open(state: DogState, taught: bool) -> None:
-    if taught:
-        _close_block(state)
-    elif state.open is not None:
-        grids.observe(_grid(state, state.open.behaviour, state.day), state.open.block)
-        state.open = None
