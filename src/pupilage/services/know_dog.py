@@ -7,21 +7,31 @@ from uuid import UUID
 
 from pupilage.core.access import Actor
 from pupilage.core.catalogue.behaviour import Catalogue
+from pupilage.core.training.evidence import Trial
 from pupilage.core.training.knowledge import Knowledge, know
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme
 from pupilage.storage.queries.programmes import LogMark, log_mark_of
-from pupilage.storage.queries.sessions import list_trials
+from pupilage.storage.queries.sessions import SessionMark, trial_marks, trials_by_session
+
+MOST_ASKED = 100
+"""More changed sessions than this are read along with all the others."""
 
 MOST_KEPT = 16
 """Pups kept in mind at once, about 3 MB each."""
 
 
+Sessions = dict[str, tuple[SessionMark, list[Trial]]]
+
+
 @dataclass(frozen=True)
 class _Kept:
+    """The log's mark, the catalogue, what came of them, and the trials by session with the mark of each."""
+
     mark: LogMark
     catalogue: Catalogue
     knowledge: Knowledge
+    sessions: Sessions
 
 
 _kept: OrderedDict[tuple[UUID, str], _Kept] = OrderedDict()
@@ -32,7 +42,8 @@ def know_dog(actor: Actor, programme: Programme) -> Knowledge:
     """Return what is known of the programme's pup.
 
     The log only grows, so its marks tell whether anything has changed; when nothing has, no query is made.
-    Otherwise the fold goes on from the newest state that the record still bears out.
+    Otherwise the sessions that were written anew are read, and the fold goes on from the newest state that the record
+    still bears out.
     Assumes: the caller has asked whether the actor may read the programme.
     """
     key = (programme.id, actor.zone.key)
@@ -41,11 +52,27 @@ def know_dog(actor: Actor, programme: Programme) -> Knowledge:
         kept = _kept.get(key)
     if kept is not None and kept.mark == mark and kept.catalogue is catalogue:
         return kept.knowledge
-    earlier = kept.knowledge if kept is not None and kept.catalogue is catalogue else None
-    known = know(catalogue.behaviours, list_trials(programme), zone=actor.zone, earlier=earlier)
+    if kept is not None and kept.catalogue is not catalogue:
+        kept = None
+    sessions = _read_sessions(programme, {} if kept is None else kept.sessions)
+    trials = [trial for _, own in sessions.values() for trial in own]
+    earlier = None if kept is None else kept.knowledge
+    known = know(catalogue.behaviours, trials, zone=actor.zone, earlier=earlier)
     with _lock:
-        _kept[key] = _Kept(mark, catalogue, known)
+        _kept[key] = _Kept(mark, catalogue, known, sessions)
         _kept.move_to_end(key)
         while len(_kept) > MOST_KEPT:
             _kept.popitem(last=False)
     return known
+
+
+def _read_sessions(programme: Programme, kept: Sessions) -> Sessions:
+    """Return every session's trials; where some are kept, only those that changed are read."""
+    if not kept:
+        return trials_by_session(programme)
+    marks = trial_marks(programme)
+    changed = {key for key, mark in marks.items() if key not in kept or kept[key][0] != mark}
+    if len(changed) > MOST_ASKED:
+        return trials_by_session(programme)
+    read = trials_by_session(programme, sessions=changed) if changed else {}
+    return {key: kept[key] for key in marks if key not in changed} | read

@@ -1,10 +1,11 @@
 """Sessions, their logs and the trials folded from them, as core's types."""
 
-from datetime import datetime
+from collections.abc import Collection
+from operator import attrgetter
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count, QuerySet, Subquery, TextField
+from django.db.models import Count, Max, QuerySet, Subquery, TextField
 from django.db.models.functions import Cast
 
 from pupilage.core.access import Actor
@@ -70,15 +71,41 @@ def event_of(row: SessionEvent) -> Event:
     )
 
 
-def list_trials(programme: Programme, *, behaviour: str | None = None, since: datetime | None = None) -> list[Trial]:
-    """Return the trials of a programme in time order, void ones included. One query."""
+SessionMark = tuple[int, int]
+"""The newest row of a session's trials and how many there are: a session's rows are always written anew together."""
+
+
+def trial_marks(programme: Programme) -> dict[str, SessionMark]:
+    """Return the mark of every session that has trials, by its key. One query."""
     rows = TrialRow.objects.filter(programme=programme, workspace_id=programme.workspace_id)
-    if behaviour is not None:
-        rows = rows.filter(behaviour=behaviour)
-    if since is not None:
-        rows = rows.filter(at__gte=since)
+    marked = rows.order_by().values("session_id").annotate(newest=Max("id"), n=Count("id"))
+    return {str(session): (newest, n) for session, newest, n in marked.values_list("session_id", "newest", "n")}
+
+
+def trials_by_session(
+    programme: Programme, *, sessions: Collection[str] | None = None
+) -> dict[str, tuple[SessionMark, list[Trial]]]:
+    """Return each session's mark and its trials in time order, void ones included. One query.
+
+    sessions: only these; all of the programme when None.
+    """
+    rows = TrialRow.objects.filter(programme=programme, workspace_id=programme.workspace_id)
+    if sessions is not None:
+        rows = rows.filter(session_id__in=sessions)
     rows = rows.annotate(event_text=Cast("event_id", TextField()), session_text=Cast("session_id", TextField()))
-    return [_trial(values) for values in rows.order_by("at", "id").values_list(*_TRIAL_FIELDS)]
+    own: dict[str, tuple[list[int], list[Trial]]] = {}
+    for row_id, *values in rows.order_by("at", "id").values_list("id", *_TRIAL_FIELDS):
+        trial = _trial(tuple(values))
+        ids, trials = own.setdefault(trial.session_id, ([], []))
+        ids.append(row_id)
+        trials.append(trial)
+    return {key: ((max(ids), len(ids)), trials) for key, (ids, trials) in own.items()}
+
+
+def list_trials(programme: Programme) -> list[Trial]:
+    """Return the trials of a programme in time order, void ones included. One query."""
+    marked = trials_by_session(programme).values()
+    return sorted((trial for _, trials in marked for trial in trials), key=attrgetter("at"))
 
 
 def _dashed(text: str) -> str:
