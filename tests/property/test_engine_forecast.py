@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from engine_cases import WAIT, day, known_of, series
 from pupilage.core.planning.proposal import GoalState, propose_sessions
+from pupilage.core.planning.sharing import Share
 from pupilage.core.training.course import spread_sessions
 from pupilage.core.training.evidence import Trial
 from pupilage.core.training.forecast import forecast
@@ -73,6 +74,8 @@ def goals(draw: st.DrawFn) -> list[GoalState]:
             step=draw(st.sampled_from("abcd")),
             target=draw(st.sampled_from("abcd")),
             weight=draw(st.integers(1, 5)),
+            share=Share(draw(st.integers(0, 20)), *(draw(st.floats(0, 1)) for _ in range(4))),
+            sessions_a_day=draw(st.floats(0, 2)),
             p_ready=draw(st.none() | st.floats(0, 1)),
             last_trained_at=draw(trained),
             n_sessions_today=draw(st.integers(0, 3)),

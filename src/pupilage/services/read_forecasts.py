@@ -27,7 +27,7 @@ def read_forecasts(actor: Actor, programme_id: UUID, *, behaviour: str | None = 
     """Return the forecasts of a programme's goals, or of one. Who may: whoever may read. Raises NotFound."""
     programme = programme_readable_by(actor, programme_id)
     known = know_dog(actor, programme)
-    standings = standings_of(actor, programme, known, now=now)
+    standings = standings_of(actor, programme, known, now=now, compare=True)
     if behaviour is not None:
         standings = [standing for standing in standings if standing.behaviour.key == behaviour]
         if not standings:

@@ -81,7 +81,7 @@ def read_programme(actor: Actor, programme_id: UUID, *, now: datetime) -> Progra
     """Return the programme page. Who may: whoever may read. Raises NotFound."""
     programme = programme_readable_by(actor, programme_id)
     known = know_dog(actor, programme)
-    standings = standings_of(actor, programme, known, now=now)
+    standings = standings_of(actor, programme, known, now=now, compare=True)
     return ProgrammePage(
         head=head_of(actor, programme, now=now),
         standings=tuple(standings),
@@ -156,10 +156,13 @@ def head_of(actor: Actor, programme: Programme, *, now: datetime) -> ProgrammeHe
     )
 
 
-def standings_of(actor: Actor, programme: Programme, known: Knowledge, *, now: datetime) -> list[Standing]:
-    """Return where each goal of a programme stands. known: what `know_dog` says of its pup."""
+def standings_of(
+    actor: Actor, programme: Programme, known: Knowledge, *, now: datetime, compare: bool
+) -> list[Standing]:
+    """Return where each goal of a programme stands. known: what `know_dog` says of its pup; compare: see `stand`."""
     aims = [GoalAim(goal.behaviour, goal.step, goal.weight) for goal in list_goals(programme)]
-    return stand(aims, known, catalogue=load_catalogue(), frame=frame_of(actor, programme), now=now)
+    frame = frame_of(actor, programme)
+    return stand(aims, known, catalogue=load_catalogue(), frame=frame, now=now, compare=compare)
 
 
 def list_session_rows(actor: Actor, programme: Programme, *, limit: int) -> list[TrainingSession]:

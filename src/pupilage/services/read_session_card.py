@@ -37,7 +37,7 @@ class SessionCard:
 def read_session_card(actor: Actor, programme_id: UUID, *, now: datetime) -> SessionCard:
     """Return the card for the next session. Who may: whoever may read. Raises NotFound."""
     programme = programme_readable_by(actor, programme_id)
-    standings = standings_of(actor, programme, know_dog(actor, programme), now=now)
+    standings = standings_of(actor, programme, know_dog(actor, programme), now=now, compare=False)
     proposals = propose_sessions([standing.state for standing in standings], now=now, limit=1)
     return SessionCard(
         head=head_of(actor, programme, now=now),

@@ -64,7 +64,7 @@ def read_today(actor: Actor, *, now: datetime) -> Today | None:
     today = now.astimezone(actor.zone).date()
     start, end = day_bounds(today, actor.zone)
     known = know_dog(actor, programme)
-    standings = standings_of(actor, programme, known, now=now)
+    standings = standings_of(actor, programme, known, now=now, compare=False)
     rows = list_session_rows(actor, programme, limit=NEWEST_SESSIONS)
     rows_today = [row for row in rows if row.started_at >= start]
     panel = care_panel_of(actor, programme.dog, rows_today, now=now)

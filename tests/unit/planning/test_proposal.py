@@ -9,8 +9,17 @@ import pytest
 from engine_cases import START, ladder
 from pupilage.core.errors import InvalidInput
 from pupilage.core.planning.proposal import GoalState, propose_sessions
+from pupilage.core.planning.sharing import Share
 
 NOW = START
+
+
+def share(n: int = 10, *, worth: float = 0.1, without: float = 0.2, planned: float = 0.6) -> Share:
+    """Return ten sessions that lift the chance from 0.2 to 0.6, or others."""
+    return Share(n, without, planned, max(planned, 0.7), worth)
+
+
+NONE = share(0, worth=0.05, planned=0.2)
 
 
 def goal(key: str = "sit", **changes: object) -> GoalState:
@@ -20,6 +29,8 @@ def goal(key: str = "sit", **changes: object) -> GoalState:
         step="b",
         target="c",
         weight=3,
+        share=share(),
+        sessions_a_day=1.0,
         p_ready=0.5,
         last_trained_at=NOW - timedelta(days=2),
         n_sessions_today=0,
@@ -37,18 +48,43 @@ def test_no_goals_give_no_proposals():
     assert keys() == []
 
 
-def test_heavier_goal_with_the_same_room_comes_first():
-    assert keys(goal("sit", weight=2), goal("recall", weight=5), limit=2) == ["recall", "sit"]
+def test_session_that_is_worth_more_comes_first():
+    poor, rich = goal("sit", share=share(worth=0.1)), goal("recall", share=share(worth=0.3))
+    assert keys(poor, rich, limit=2) == ["recall", "sit"]
 
 
-def test_more_room_to_gain_comes_first():
-    assert keys(goal("sit", p_ready=0.9), goal("recall", p_ready=0.2), limit=2) == ["recall", "sit"]
-
-
-def test_untrained_behaviour_starts_before_one_that_goes_well():
-    first = propose_sessions([goal("sit", p_ready=0.7), goal("mat", p_ready=None, last_trained_at=None)], now=NOW)[0]
+def test_untrained_behaviour_says_how_many_sessions_are_planned():
+    first = propose_sessions([goal("mat", p_ready=None, last_trained_at=None)], now=NOW)[0]
     assert (first.behaviour_key, first.step_key) == ("mat", "b")
-    assert str(first.reason) == "Not trained yet: begin."
+    assert str(first.reason) == "Not trained yet: begin. Sessions planned: 10."
+
+
+def test_goal_that_the_plan_leaves_out_comes_last_and_says_why():
+    hopeless = goal("recall", weight=5, share=share(0, worth=0.4, without=0.01, planned=0.01))
+    found = propose_sessions([hopeless, goal("sit")], now=NOW)
+    assert [proposal.behaviour_key for proposal in found[:2]] == ["sit", "recall"]
+    assert "Not in the plan" in str(found[1].reason)
+
+
+def test_behaviour_that_another_goal_waits_for_comes_first():
+    opener = goal("settle", share=share(worth=0.05), opens=0.5)
+    found = propose_sessions([goal("sit"), opener], now=NOW)[0]
+    assert (found.behaviour_key, str(found.reason)) == ("settle", "Another goal waits until this one is met.")
+
+
+def test_one_that_had_its_session_today_waits_behind_one_that_has_not():
+    had = goal("sit", share=share(worth=0.2), n_sessions_today=1, last_trained_at=NOW - timedelta(hours=5))
+    latest = goal("mat", n_sessions_today=1, last_trained_at=NOW - timedelta(hours=1))
+    assert keys(had, latest, goal("recall"), limit=1) == ["recall"]
+
+
+def test_one_planned_every_third_day_waits_until_then():
+    rare = {"sessions_a_day": 1 / 3, "share": share(4, worth=0.2)}
+    other = goal("mat", share=share(worth=0.15))
+    early = goal("sit", last_trained_at=NOW - timedelta(days=1), **rare)
+    late = goal("sit", last_trained_at=NOW - timedelta(days=3), **rare)
+    assert keys(early, other, limit=1) == ["mat"]
+    assert keys(late, other, limit=1) == ["sit"]
 
 
 def test_ties_keep_the_order_given():
@@ -62,7 +98,7 @@ def test_too_young_too_early_or_trained_twice_today_is_left_out(changes):
 
 
 def test_one_trained_last_today_does_not_come_first_again():
-    just = goal("sit", weight=5, p_ready=0.0, n_sessions_today=1, last_trained_at=NOW - timedelta(minutes=20))
+    just = goal("sit", share=share(worth=0.9), n_sessions_today=1, last_trained_at=NOW - timedelta(minutes=20))
     earlier = goal("mat", n_sessions_today=1, last_trained_at=NOW - timedelta(hours=4))
     assert keys(just, earlier, limit=1) == ["mat"]
 
@@ -73,7 +109,7 @@ def test_one_trained_last_today_comes_when_there_is_no_other():
 
 
 def test_same_behaviour_never_stands_twice_in_a_row_nor_three_times_in_a_day():
-    found = keys(goal("sit", weight=5, p_ready=0.0), goal("mat", weight=1), goal("recall", weight=1), limit=9)
+    found = keys(goal("sit", share=share(worth=0.9), sessions_a_day=2.0), goal("mat"), goal("recall"), limit=9)
     assert all(one != after for one, after in pairwise(found))
     assert max(found.count(key) for key in found) == 2
 
@@ -82,28 +118,22 @@ def test_single_behaviour_is_proposed_once():
     assert keys(goal("sit"), limit=5) == ["sit"]
 
 
-def test_second_session_of_the_day_counts_half():
-    twice = goal("sit", p_ready=0.5, n_sessions_today=1, last_trained_at=NOW - timedelta(hours=5))
-    latest = goal("mat", p_ready=0.9, n_sessions_today=1, last_trained_at=NOW - timedelta(hours=1))
-    fresh = goal("recall", p_ready=0.6)
-    assert keys(twice, latest, fresh, limit=1) == ["recall"]
-
-
 def test_behaviour_at_its_goal_rests_until_maintenance_is_due():
-    resting = goal("sit", step="c", p_ready=0.9)
-    due = goal("sit", step="c", p_ready=0.9, last_trained_at=NOW - timedelta(days=4))
+    resting = goal("sit", step="c", p_ready=0.9, share=NONE)
+    due = goal("sit", step="c", p_ready=0.9, share=NONE, last_trained_at=NOW - timedelta(days=4))
     assert keys(resting) == []
     found = propose_sessions([due], now=NOW)[0]
     assert str(found.reason) == "At its goal, last trained 4 days ago: due again."
 
 
-def test_behaviour_at_its_goal_that_is_not_sure_yet_goes_on():
-    assert keys(goal("sit", step="c", p_ready=0.4)) == ["sit"]
-    assert keys(goal("sit", step="c", p_ready=None)) == ["sit"]
+def test_behaviour_at_its_goal_that_the_plan_gives_sessions_goes_on():
+    assert keys(goal("sit", step="c")) == ["sit"]
 
 
 def test_reason_gives_the_chance_or_says_that_it_is_too_early():
-    assert "50\N{NO-BREAK SPACE}%" in str(propose_sessions([goal()], now=NOW)[0].reason)
+    assert str(propose_sessions([goal()], now=NOW)[0].reason).replace("\N{NO-BREAK SPACE}", " ") == (
+        "Sessions planned: 10. They lift the chance at the hand-over from 20 % to 60 %."
+    )
     assert "Too few sessions" in str(propose_sessions([goal(p_ready=None)], now=NOW)[0].reason)
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.catalogue.loading import load_bundled
-from pupilage.core.planning.standing import Frame, GoalAim, share_sessions, stand
+from pupilage.core.planning.standing import Frame, GoalAim, plan_sessions, stand
 from pupilage.core.training.evidence import Outcome, SessionKind, Trial
 from pupilage.core.training.knowledge import Knowledge, know
 
@@ -112,23 +112,46 @@ def test_pup_that_is_too_young_is_not_old_enough(catalogue: Catalogue) -> None:
         assert standing.old_enough is expected
 
 
-def test_share_of_sessions_never_exceeds_what_fits_or_two_a_day(catalogue: Catalogue) -> None:
-    aims = [GoalAim(b.key, b.target, b.weight) for b in catalogue.behaviours.values()]
-    steps = {aim.behaviour: catalogue.behaviours[aim.behaviour].steps[0].key for aim in aims}
-    shares = share_sessions(aims, steps, catalogue=catalogue, frame=FRAME, now=NOW)
+def test_plan_never_exceeds_what_fits_or_two_a_day(catalogue: Catalogue) -> None:
+    aims = [GoalAim(b.key, b.target, b.weight) for b in list(catalogue.behaviours.values())[:9]]
+    plan = plan_sessions(aims, known(catalogue, []), catalogue=catalogue, frame=FRAME, now=NOW)
     days = FRAME.days_left(NOW)
     assert days == 11
-    assert abs(sum(shares.values()) - days * FRAME.sessions_a_day) <= len(aims) / 2
-    (alone,) = share_sessions(aims[:1], steps, catalogue=catalogue, frame=FRAME, now=NOW).values()
-    assert alone == 2 * days
+    assert sum(share.n_sessions for share in plan.values()) <= days * FRAME.sessions_a_day
+    assert all(share.n_sessions <= 2 * days for share in plan.values())
 
 
-def test_weightier_goal_gets_more_of_the_sessions(catalogue: Catalogue) -> None:
-    sit, down = catalogue.behaviours["sit"], catalogue.behaviours["down"]
-    steps = {"sit": sit.steps[0].key, "down": down.steps[0].key}
-    aims = [GoalAim("sit", sit.steps[4].key, 5), GoalAim("down", down.steps[4].key, 2)]
-    shares = share_sessions(aims, steps, catalogue=catalogue, frame=replace(FRAME, sessions_a_day=2), now=NOW)
-    assert shares["sit"] > shares["down"] > 0
+def test_goal_out_of_reach_leaves_its_sessions_to_one_within(catalogue: Catalogue) -> None:
+    down, recall = catalogue.behaviours["down"], catalogue.behaviours["recall"]
+    bad = some_trials("recall", recall.steps[0].key, "xxxxx" * 4, at=NOW - timedelta(days=1))
+    aims = [GoalAim("recall", recall.steps[-1].key, 3), GoalAim("down", down.steps[3].key, 3)]
+    frame = replace(FRAME, sessions_a_day=1)
+    plan = plan_sessions(aims, known(catalogue, bad), catalogue=catalogue, frame=frame, now=NOW)
+    assert plan["recall"].n_sessions < plan["down"].n_sessions
+    assert plan["down"].p_with > plan["down"].p_without
+
+
+def test_plan_of_a_day_stands_for_the_day(catalogue: Catalogue) -> None:
+    sit = catalogue.behaviours["sit"]
+    before = some_trials("sit", sit.steps[0].key, "mmmmx", at=NOW - timedelta(days=1))
+    today = some_trials("sit", sit.steps[1].key, "xxxxx", at=NOW - timedelta(hours=2))
+    plans = [
+        plan_sessions(SIT, known(catalogue, trials), catalogue=catalogue, frame=FRAME, now=NOW)
+        for trials in (before, before + today)
+    ]
+    assert plans[0] == plans[1]
+    later = plan_sessions(
+        SIT, known(catalogue, before + today), catalogue=catalogue, frame=FRAME, now=NOW + timedelta(days=1)
+    )
+    assert later != plans[0]
+
+
+def test_pup_that_is_too_young_gets_its_sessions_later(catalogue: Catalogue) -> None:
+    behaviour = max(catalogue.behaviours.values(), key=lambda b: b.min_age_weeks)
+    young = replace(FRAME, born_on=NOW.date() - timedelta(weeks=behaviour.min_age_weeks - 1))
+    aim = GoalAim(behaviour.key, behaviour.steps[1].key, 3)
+    (share,) = plan_sessions([aim], known(catalogue, []), catalogue=catalogue, frame=young, now=NOW).values()
+    assert share.n_sessions <= 2 * (young.days_left(NOW) - 7)
 
 
 def test_nothing_is_left_on_the_day_of_the_handover(catalogue: Catalogue) -> None:

@@ -108,7 +108,9 @@ def test_reasons_give_the_figures():
         f" with one a day more {percent(found.one_more_a_day)}."
     )
     assert str(told(CLIMB, "c", left=1).reason).startswith("At the goal's step. Sessions left: 1;")
-    assert str(told(CLIMB, "c", left=0).reason).startswith("No session is left before the hand-over")
+    assert str(told(CLIMB, "c", left=0).reason).startswith("The plan gives it no session; with one a day ")
+    last = forecast(WAIT, "c", known_of(CLIMB), now=NOW, sessions=Sessions(()))
+    assert str(last.reason).startswith("No session is left before the hand-over")
 
 
 def test_sessions_that_cannot_be_left_are_refused():

@@ -1,7 +1,7 @@
-"""What to train next: a short list with reasons, from a simple index.
+"""What to train next: a short list with reasons, by what a session is worth.
 
-The index of a behaviour is weight × room to gain, halved for a second session of the day. It is a first rule, which
-a planner is to replace behind the same function.
+The index of a behaviour is what its plan gains a session (weight × chance of the goal), as far as its plan asks for a
+session by now. A goal that the plan leaves out comes last.
 """
 
 from collections.abc import Sequence
@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.clock import require_aware
 from pupilage.core.errors import InvalidInput, Problem
+from pupilage.core.planning.sharing import Share
 from pupilage.core.training.history import require_step
 from pupilage.core.words import Sentence, sentence
 
@@ -18,32 +19,42 @@ MAX_SESSIONS_A_DAY = 2
 """Sessions of one behaviour in a day. Single sessions taught better than three in a row (Demant et al., 2011, Appl.
 Anim. Behav. Sci.); two with a rest between are common practice."""
 
-ROOM_UNTRAINED = 0.9
-ROOM_UNKNOWN = 0.6
-"""Room to gain where no forecast can be given: before the first session, and after it."""
-
 SECOND_TODAY = 0.5
 """A second session of the same behaviour on a day teaches less than the first (common practice)."""
+
+
+LEFT_OUT = 0.1
+"""What a session of a goal that the plan leaves out counts, beside one that is planned."""
+
+LEAST_WANTED = 0.1
+"""What a session counts that the plan does not ask for by now."""
+
+WORTH_OF_UPKEEP = 0.1
+"""Chance that one session keeps, of a behaviour at its goal that is due (an assumption)."""
 
 
 @dataclass(frozen=True)
 class GoalState:
     """A goal and where it stands. step, target: keys of steps; p_ready: chance of the goal, None when not known.
 
-    weight is 1 or more; last_trained_at is aware, None before the first session; due_in_days, the days until practice
-    is due again, None where only the behaviour's own interval is known.
+    weight is 1 or more; share, sessions_a_day: its part of the plan; opens, what a session of a goal that waits for
+    this one is worth; last_trained_at is aware, None before the first session; due_in_days, the days until practice is
+    due again, None where only the behaviour's own interval is known.
     """
 
     behaviour: Behaviour
     step: str
     target: str
     weight: int
+    share: Share
+    sessions_a_day: float
     p_ready: float | None
     last_trained_at: datetime | None
     n_sessions_today: int
     prerequisites_met: bool
     old_enough: bool
     due_in_days: int | None = None
+    opens: float = 0.0
 
     @property
     def at_target(self) -> bool:
@@ -71,7 +82,7 @@ def propose_sessions(states: Sequence[GoalState], *, now: datetime, limit: int =
     """Return at most `limit` sessions to hold next, in order, the most useful first.
 
     Left out: behaviours for which the pup is too young or a prerequisite is missing, those that have had two
-    sessions today, and those at their target that are likely to stay there and not due for maintenance. The same
+    sessions today, and those at their target that the plan gives no session and that are not due for upkeep. The same
     behaviour never stands twice in a row, and the one trained last today does not come first when there is another.
     Ties keep the order of `states`.
     Raises: InvalidInput for unknown steps, chances outside 0 to 1, or instants without a zone.
@@ -102,22 +113,47 @@ def _may_train(state: GoalState) -> bool:
 def _score(state: GoalState, now: datetime) -> _Scored | None:
     """Return the state with its index and reason, or None when it needs no session now."""
     if state.last_trained_at is None:
-        return _Scored(state, state.weight * ROOM_UNTRAINED, sentence("Not trained yet: begin."))
+        return _Scored(state, _worth(state), _reason_to_begin(state))
     days = (now - require_aware(state.last_trained_at, "last_trained_at")) / timedelta(days=1)
     if state.at_target and (days >= state.behaviour.maintain_every_days or state.due_in_days == 0):
         reason = sentence("At its goal, last trained {days:.0f} days ago: due again.", days=days)
-        return _Scored(state, float(state.weight), reason)
-    room = ROOM_UNKNOWN if state.p_ready is None else 1.0 - state.p_ready
-    if state.at_target and room <= 1.0 - ROOM_UNKNOWN:
+        return _Scored(state, max(_worth(state), state.weight * WORTH_OF_UPKEEP), reason)
+    if state.at_target and state.share.n_sessions == 0:
         return None
-    index = state.weight * room * (SECOND_TODAY if state.n_sessions_today else 1.0)
+    wanted = min(1.0, state.sessions_a_day * max(days, 1.0) - state.n_sessions_today)
+    index = _worth(state) * max(LEAST_WANTED, wanted) * (SECOND_TODAY if state.n_sessions_today else 1.0)
     return _Scored(state, index, _reason(state))
 
 
+def _worth(state: GoalState) -> float:
+    own = state.share.worth * (LEFT_OUT if state.share.n_sessions == 0 else 1.0)
+    return max(own, state.opens)
+
+
+def _reason_to_begin(state: GoalState) -> Sentence:
+    if state.share.n_sessions == 0:
+        return _reason(state)
+    return sentence("Not trained yet: begin. Sessions planned: {n}.", n=state.share.n_sessions)
+
+
 def _reason(state: GoalState) -> Sentence:
+    share = state.share
+    if state.opens > share.worth:
+        return sentence("Another goal waits until this one is met.")
+    if share.is_left_out:
+        return sentence(
+            "Not in the plan: with all the sessions it can have, the goal would be met with {p:.0%}.", p=share.p_most
+        )
+    if share.n_sessions == 0:
+        return sentence("Safe without more sessions: {p:.0%}.", p=share.p_without)
     if state.p_ready is None:
         return sentence("Too few sessions yet to say whether the goal will be met.")
-    return sentence("Chance at the hand-over {p:.0%}: there is room to gain.", p=state.p_ready)
+    return sentence(
+        "Sessions planned: {n}. They lift the chance at the hand-over from {without:.0%} to {p:.0%}.",
+        n=share.n_sessions,
+        without=share.p_without,
+        p=share.p_with,
+    )
 
 
 def _trained_last_today(states: Sequence[GoalState]) -> str | None:

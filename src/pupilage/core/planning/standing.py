@@ -3,10 +3,12 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
+from math import ceil
 
 from pupilage.core.catalogue.behaviour import Behaviour, Catalogue, Step
 from pupilage.core.clock import age_weeks, day_bounds, local_day
 from pupilage.core.planning.proposal import GoalState
+from pupilage.core.planning.sharing import Curve, Share, curve_of, share_out
 from pupilage.core.training.belief import Belief, believe
 from pupilage.core.training.course import spread_sessions
 from pupilage.core.training.decision import Decision, decide
@@ -16,9 +18,6 @@ from pupilage.core.training.knowledge import Knowledge
 from pupilage.core.training.retention import days_until_due, name_the_fall
 from pupilage.core.training.standing import current_step, practised_step
 from pupilage.core.words import Sentence
-
-MAX_SESSIONS_A_DAY = 2
-"""Sessions of one behaviour on one day. Common practice, no source: short, and not back to back."""
 
 
 @dataclass(frozen=True)
@@ -59,9 +58,10 @@ class Standing:
     """One goal today.
 
     step is where the next session begins; decision is about the trials at the step practised last, and leads there.
-    baseline is the belief from cold probes alone, None without one; sessions_left is this goal's share of what
-    still fits before the hand-over; due_in_days, the days until it should be practised again, None before it is at
-    its goal; fall, a word on what a gap in practice has taken, None without one.
+    baseline is the belief from cold probes alone, None without one; share, this goal's part of the sessions that
+    still fit before the hand-over, sessions_a_day as planned; opens, what a session of a goal that waits for this one
+    is worth; due_in_days, the days until it should be practised again, None before it is at its goal; fall, a word on
+    what a gap in practice has taken, None without one.
     """
 
     behaviour: Behaviour
@@ -75,11 +75,17 @@ class Standing:
     n_sessions: int
     n_sessions_today: int
     last_trained_at: datetime | None
-    sessions_left: int
+    share: Share
+    sessions_a_day: float
+    opens: float
     lacking: tuple[str, ...]
     old_enough: bool
     due_in_days: int | None
     fall: Sentence | None
+
+    @property
+    def sessions_left(self) -> int:
+        return self.share.n_sessions
 
     @property
     def at_target(self) -> bool:
@@ -95,6 +101,9 @@ class Standing:
             step=self.step.key,
             target=self.target.key,
             weight=self.weight,
+            share=self.share,
+            sessions_a_day=self.sessions_a_day,
+            opens=self.opens,
             p_ready=self.forecast.p,
             last_trained_at=self.last_trained_at,
             n_sessions_today=self.n_sessions_today,
@@ -105,30 +114,22 @@ class Standing:
 
 
 def stand(
-    aims: Sequence[GoalAim], known: Knowledge, *, catalogue: Catalogue, frame: Frame, now: datetime
+    aims: Sequence[GoalAim],
+    known: Knowledge,
+    *,
+    catalogue: Catalogue,
+    frame: Frame,
+    now: datetime,
+    compare: bool = True,
 ) -> list[Standing]:
     """Return where each goal stands, in the order of the aims. known: of the dog whose goals they are.
 
+    compare: see `forecast.forecast`.
     An aim whose behaviour or step has left the catalogue is left out: its record stays in the log.
     """
     aims = [aim for aim in aims if _is_known(aim, catalogue)]
-    steps = {
-        aim.behaviour: current_step(catalogue.behaviours[aim.behaviour], known, now=now, target=aim.step)
-        for aim in aims
-    }
-    shares = share_sessions(aims, steps, catalogue=catalogue, frame=frame, now=now)
-    return [
-        _standing(
-            aim,
-            known,
-            step=steps[aim.behaviour],
-            sessions_left=shares[aim.behaviour],
-            catalogue=catalogue,
-            frame=frame,
-            now=now,
-        )
-        for aim in aims
-    ]
+    shares = plan_sessions(aims, known, catalogue=catalogue, frame=frame, now=now)
+    return [_standing(aim, known, shares, catalogue=catalogue, frame=frame, now=now, compare=compare) for aim in aims]
 
 
 def _is_known(aim: GoalAim, catalogue: Catalogue) -> bool:
@@ -136,36 +137,47 @@ def _is_known(aim: GoalAim, catalogue: Catalogue) -> bool:
     return behaviour is not None and behaviour.step(aim.step) is not None
 
 
-def share_sessions(
-    aims: Sequence[GoalAim], steps: Mapping[str, str], *, catalogue: Catalogue, frame: Frame, now: datetime
-) -> dict[str, int]:
-    """Return how many of the sessions still possible fall to each goal.
+def plan_sessions(
+    aims: Sequence[GoalAim], known: Knowledge, *, catalogue: Catalogue, frame: Frame, now: datetime
+) -> dict[str, Share]:
+    """Return how many of the sessions still possible fall to each goal, and what they are worth.
 
-    **Model**: in proportion to weight × steps still to go (at least one half, for upkeep), and never more than two
-    a day. The planner of a later issue replaces this rule of thumb; it assumes nothing about the dog.
+    Model: `sharing.share_out` on what was known this morning, so that the plan of a day stands for the day. A goal for
+    which the pup is too young gets its sessions from the day on which it is old enough.
     """
-    needs = {}
-    for aim in aims:
-        behaviour = catalogue.behaviours[aim.behaviour]
-        to_go = (behaviour.step_index(aim.step) or 0) - (behaviour.step_index(steps[aim.behaviour]) or 0)
-        needs[aim.behaviour] = aim.weight * max(0.5, float(to_go))
+    morning = known.morning(now)
     days = frame.days_left(now)
-    total, possible = sum(needs.values()), days * frame.sessions_a_day
-    return {
-        key: min(days * MAX_SESSIONS_A_DAY, round(possible * need / total)) if total else 0
-        for key, need in needs.items()
-    }
+
+    def plan() -> dict[str, Share]:
+        curves = {aim.behaviour: _curve(aim, morning, catalogue, frame, now) for aim in aims}
+        weights = {aim.behaviour: float(aim.weight) for aim in aims}
+        return share_out(curves, weights, days * frame.sessions_a_day)
+
+    return morning.keep(("plan", tuple(aims), frame, days), plan)
+
+
+def _curve(aim: GoalAim, morning: Knowledge, catalogue: Catalogue, frame: Frame, now: datetime) -> Curve:
+    behaviour = catalogue.behaviours[aim.behaviour]
+    step = current_step(behaviour, morning, now=now, target=aim.step)
+    age = age_weeks(frame.born_on, local_day(now, frame.zone))
+    return curve_of(
+        morning.at(aim.behaviour, now),
+        step=behaviour.step_index(step) or 0,
+        target=behaviour.step_index(aim.step) or 0,
+        n_days=frame.days_left(now),
+        first_day=max(0, ceil(7 * (behaviour.min_age_weeks - age))),
+    )
 
 
 def _standing(
     aim: GoalAim,
     known: Knowledge,
+    shares: Mapping[str, Share],
     *,
-    step: str,
-    sessions_left: int,
     catalogue: Catalogue,
     frame: Frame,
     now: datetime,
+    compare: bool,
 ) -> Standing:
     behaviour = catalogue.behaviours[aim.behaviour]
     own = known.of(aim.behaviour)
@@ -173,27 +185,39 @@ def _standing(
     probes = [trial for trial in own if trial.kind is SessionKind.PROBE and trial.outcome is not Outcome.VOID]
     today = local_day(now, frame.zone)
     start, end = day_bounds(today, frame.zone)
+    step = current_step(behaviour, known, now=now, target=aim.step)
     practised = practised_step(behaviour, own) or step
+    share = shares[aim.behaviour]
     place, goal = behaviour.step_index(step) or 0, behaviour.step_index(aim.step) or 0
-    sessions = spread_sessions(sessions_left, frame.days_left(now))
+    sessions = spread_sessions(share.n_sessions, frame.days_left(now))
     return Standing(
         behaviour=behaviour,
         target=behaviour.steps[goal],
         weight=aim.weight,
         step=behaviour.steps[place],
         decision=decide(behaviour, practised, known, session_id=None, now=now, target=aim.step),
-        forecast=forecast(behaviour, aim.step, known, now=now, sessions=sessions),
+        forecast=forecast(behaviour, aim.step, known, now=now, sessions=sessions, compare=compare),
         baseline=believe(probes) if probes else None,
         n_trials=sum(trial.outcome is not Outcome.VOID for trial in training),
         n_sessions=len({trial.session_id for trial in training}),
         n_sessions_today=len({trial.session_id for trial in own if start <= trial.at < end}),
         last_trained_at=training[-1].at if training else None,
-        sessions_left=sessions_left,
+        share=share,
+        sessions_a_day=share.n_sessions / max(1, frame.days_left(now)),
+        opens=_worth_of_opening(aim.behaviour, shares, known),
         lacking=_lacking(behaviour, known),
         old_enough=age_weeks(frame.born_on, today) >= behaviour.min_age_weeks,
-        due_in_days=days_until_due(known.state, behaviour, goal, now=now) if place >= goal and training else None,
-        fall=name_the_fall(known.state, aim.behaviour, place, now=now) if training else None,
+        due_in_days=days_until_due(known.arrived(now), behaviour, goal, now=now)
+        if place >= goal and training
+        else None,
+        fall=name_the_fall(known.arrived(now), aim.behaviour, place, now=now) if training else None,
     )
+
+
+def _worth_of_opening(key: str, shares: Mapping[str, Share], known: Knowledge) -> float:
+    """Return the worth of a session of the best goal that waits for this behaviour to be met for the first time."""
+    waiting = (share.worth for other, share in shares.items() if key in _lacking(known.behaviours[other], known))
+    return max(waiting, default=0.0)
 
 
 def _lacking(behaviour: Behaviour, known: Knowledge) -> tuple[str, ...]:

@@ -4,13 +4,15 @@ The family weights and the form of a day are shared by all behaviours, so a judg
 A knowledge is a value; it only keeps what has been worked out from it.
 """
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
+from operator import attrgetter
 from typing import Any, TypeVar
 
 from pupilage.core.catalogue.behaviour import Behaviour
-from pupilage.core.clock import local_day, require_aware
+from pupilage.core.clock import day_bounds, local_day, require_aware
 from pupilage.core.training.evidence import Trial
 from pupilage.core.training.prior import Prior
 from pupilage.core.training.state import DogState, Now, arrive, at_moment, fold, fresh_state, in_time
@@ -23,7 +25,7 @@ class Knowledge:
     """A dog's trials in time order, and its state after them.
 
     n_before, before: how many of the trials lie before the newest session, and the state then: what a correction in
-    that session leaves standing.
+    that session leaves standing. What was known on a morning is handed on to the knowledges of that day.
     """
 
     behaviours: Mapping[str, Behaviour]
@@ -32,6 +34,7 @@ class Knowledge:
     n_before: int
     before: DogState
     _kept: dict[tuple[Any, ...], Any] = field(default_factory=dict, compare=False, repr=False)
+    _mornings: "dict[date, Knowledge]" = field(default_factory=dict, compare=False, repr=False)
 
     def of(self, behaviour: str) -> list[Trial]:
         """Return the trials of one behaviour, in time order."""
@@ -40,8 +43,25 @@ class Knowledge:
     def at(self, behaviour: str, now: datetime) -> Now:
         """Return what is believed of a behaviour on the day of `now`, the block in progress counted."""
         day = local_day(require_aware(now, "now"), self.state.zone)
-        arrived = self.keep(("day", day), lambda: arrive(self.state, now))
-        return self.keep(("at", behaviour, day), lambda: at_moment(arrived, behaviour, now=now))
+        return self.keep(("at", behaviour, day), lambda: at_moment(self.arrived(now), behaviour, now=now))
+
+    def arrived(self, now: datetime) -> DogState:
+        """Return the state on the day of `now`: earlier days are over."""
+        return self.keep(("day", local_day(now, self.state.zone)), lambda: arrive(self.state, now))
+
+    def morning(self, now: datetime) -> "Knowledge":
+        """Return what was known before the first trial of the local day of `now`: plans for a day are made on this."""
+        day = local_day(require_aware(now, "now"), self.state.zone)
+        start, _ = day_bounds(day, self.state.zone)
+        n = bisect_left(self.trials, start, key=attrgetter("at"))
+        found = self._mornings.get(day)
+        if found is None or found.trials != self.trials[:n]:
+            dawn = self.state.dawn if self.state.day == day else arrive(self.state, now)
+            state = self.state if dawn is None else dawn
+            found = Knowledge(self.behaviours, self.trials[:n], state, n, state)
+            self._mornings.clear()
+            self._mornings[day] = found
+        return found
 
     def keep(self, key: tuple[Any, ...], make: Callable[[], Found]) -> Found:
         """Return what was made under this key before, or make it."""
@@ -71,7 +91,9 @@ def know(
     if state is None:
         state = fresh_state(behaviours.values(), prior=prior, zone=zone)
     before = fold(state, ordered[n_folded:n_before])
-    return Knowledge(behaviours, tuple(ordered), fold(before, ordered[n_before:]), n_before, before)
+    mornings = {} if earlier is None else earlier._mornings
+    after = fold(before, ordered[n_before:])
+    return Knowledge(behaviours, tuple(ordered), after, n_before, before, _mornings=dict(mornings))
 
 
 def _n_before_newest_session(ordered: list[Trial]) -> int:

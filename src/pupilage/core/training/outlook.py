@@ -38,6 +38,13 @@ class Outlook:
     ceiling: float
 
 
+def chance_with(now: Now, *, step: int, target: int, sessions: Sessions) -> float:
+    """Return the chance of a goal under these sessions. Model and parameters as `look_ahead`."""
+    _require_places(now, step, target)
+    ready = run_course(now, step, sessions)
+    return float(chances_in_test(ready, float(now.ladder.delta[target]), target).mean())
+
+
 def look_ahead(now: Now, *, step: int, target: int, sessions: Sessions) -> Outlook:
     """Return the chances of a goal.
 

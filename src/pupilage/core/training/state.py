@@ -41,7 +41,8 @@ class DogState:
     """The posterior of one dog. Treat it as a value: `fold` returns a new one.
 
     log_models (6,): log weight of each model from all ended days; last_day: the local day on which each behaviour
-    was last tried; sessions: ids of today's sessions in order, with their behaviours; blocks: blocks begun in each.
+    was last tried; sessions: ids of today's sessions in order, with their behaviours; blocks: blocks begun in each;
+    dawn: the state before the first trial of `day`.
     """
 
     prior: Prior
@@ -56,6 +57,7 @@ class DogState:
     open: OpenBlock | None = None
     newest: datetime | None = None
     n_trials: int = 0
+    dawn: "DogState | None" = None
 
     def copy(self) -> "DogState":
         """Return a state that can go its own way."""
@@ -247,6 +249,8 @@ def _begin_day(state: DogState, day: date) -> None:
     state.log_models = _normal(state.log_models + highest + np.log(total) if state.grids else state.log_models)
     state.day = day
     state.sessions, state.blocks = {}, {}
+    state.dawn = None
+    state.dawn = state.copy()
 
 
 def _normal(log_weights: Floats) -> Floats:
