@@ -136,14 +136,15 @@ def _decision() -> Row:
     from pupilage.core.training.knowledge import know
 
     at, behaviour = now(), load_bundled().behaviours["sit"]
-    step, n = behaviour.steps[2].key, N_TRIALS // N_GOALS
+    n, steps = N_TRIALS // N_GOALS, [step.key for step in behaviour.steps]
+    step = steps[-1]
     trials = [
         Trial(
             event_id=str(i),
             session_id=str(i // N_A_SESSION),
             at=at - timedelta(seconds=30 * (n - i)),
             behaviour=behaviour.key,
-            step=step,
+            step=steps[i * len(steps) // n],
             outcome=Outcome.MISSED if i % 5 == 0 else Outcome.MET,
             kind=SessionKind.TRAINING,
             pieces=1,
@@ -157,7 +158,7 @@ def _decision() -> Row:
         decide(behaviour, step, know(behaviours, trials, earlier=before), session_id=session, now=at)
 
     took = _median_ms(fold_and_decide, 200)
-    how = f"median of 200, a record of {n} trials, the session's folded again"
+    how = f"median of 200, a record of {n} trials up the steps, the session's folded again"
     return ("a try folded and a decision", f"{took:.2f} ms", "under 1 ms", how)
 
 

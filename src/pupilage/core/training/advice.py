@@ -97,10 +97,19 @@ class Counts:
 
 def count(outcomes: Iterable[str]) -> Counts:
     """Return the counts after these trials, one letter each (see `Counts.after`)."""
-    counts = Counts()
-    for outcome in outcomes:
-        counts = counts.after(outcome)
-    return counts
+    letters = "".join(outcomes)
+    ratio = 0.0
+    for letter in letters:
+        ratio = after_trial(ratio, met=letter in "ms")
+    n_short, n_missed = letters.count("s"), letters.count("x")
+    return Counts(
+        n_met=letters.count("m") + n_short,
+        n_missed=n_missed,
+        n_helped=letters.count("h"),
+        misses_in_a_row=len(letters) - len(letters.rstrip("x")),
+        n_short=n_short,
+        log_ratio=ratio,
+    )
 
 
 @dataclass(frozen=True)

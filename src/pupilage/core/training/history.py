@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Sequence
+from datetime import UTC
 from itertools import takewhile
 from operator import attrgetter
 
@@ -41,7 +42,7 @@ def _is_sound(behaviour: str, trial: Trial) -> bool:
     """Say at once whether all is well, as it nearly always is: `_problems` looks closer, and takes longer."""
     return (
         trial.behaviour == behaviour
-        and trial.at.utcoffset() is not None
+        and (trial.at.tzinfo is UTC or trial.at.utcoffset() is not None)
         and (trial.latency_s is None or 0.0 <= trial.latency_s < math.inf)
         and (trial.hold is None or (0.0 <= trial.hold.held_s < math.inf and 0.0 <= trial.hold.target_s < math.inf))
     )
@@ -93,10 +94,10 @@ def training_of(trials: Iterable[Trial]) -> list[Trial]:
 
 def run_at(step: str, trials: Sequence[Trial]) -> list[Trial]:
     """Return the training trials at the step since practice last came to it; empty when it is elsewhere now."""
-    backwards = takewhile(lambda trial: trial.step == step, reversed(training_of(trials)))
-    return list(backwards)[::-1]
+    backwards = (trial for trial in reversed(trials) if trial.kind is SessionKind.TRAINING)
+    return list(takewhile(lambda trial: trial.step == step, backwards))[::-1]
 
 
 def live_session(trials: Iterable[Trial], session_id: str | None) -> list[Trial]:
     """Return the training trials of this session so far; empty without a session."""
-    return [trial for trial in training_of(trials) if trial.session_id == session_id]
+    return training_of(trial for trial in trials if trial.session_id == session_id)

@@ -5,7 +5,7 @@ A knowledge is a value; it only keeps what has been worked out from it.
 """
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, tzinfo
 from operator import attrgetter
@@ -36,9 +36,15 @@ class Knowledge:
     _kept: dict[tuple[Any, ...], Any] = field(default_factory=dict, compare=False, repr=False)
     _mornings: "dict[date, Knowledge]" = field(default_factory=dict, compare=False, repr=False)
 
-    def of(self, behaviour: str) -> list[Trial]:
+    def of(self, behaviour: str) -> Sequence[Trial]:
         """Return the trials of one behaviour, in time order."""
-        return list(self.keep(("trials", behaviour), lambda: [t for t in self.trials if t.behaviour == behaviour]))
+        return self.keep(("trials",), self._by_behaviour).get(behaviour, ())
+
+    def _by_behaviour(self) -> dict[str, list[Trial]]:
+        own: dict[str, list[Trial]] = {}
+        for trial in self.trials:
+            own.setdefault(trial.behaviour, []).append(trial)
+        return own
 
     def at(self, behaviour: str, now: datetime) -> Now:
         """Return what is believed of a behaviour on the day of `now`, the block in progress counted."""

@@ -6,7 +6,7 @@ from datetime import datetime
 from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.training.decision import judge_run
 from pupilage.core.training.evidence import Outcome, SessionKind, Trial
-from pupilage.core.training.history import run_at, training_of
+from pupilage.core.training.history import run_at
 from pupilage.core.training.knowledge import Knowledge
 
 COLD_SHARE_MET = 0.8
@@ -31,7 +31,8 @@ def current_step(behaviour: Behaviour, known: Knowledge, *, now: datetime, targe
 def practised_step(behaviour: Behaviour, history: Sequence[Trial]) -> str | None:
     """Return the step practised last that the catalogue still has, None before the first training."""
     steps = {step.key for step in behaviour.steps}
-    return next((trial.step for trial in reversed(training_of(history)) if trial.step in steps), None)
+    backwards = (trial for trial in reversed(history) if trial.kind is SessionKind.TRAINING)
+    return next((trial.step for trial in backwards if trial.step in steps), None)
 
 
 def current_run(behaviour: Behaviour, history: Sequence[Trial]) -> list[Trial]:

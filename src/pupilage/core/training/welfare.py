@@ -6,11 +6,11 @@ sooner.
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from itertools import islice
 from statistics import median
 
 from pupilage.core.catalogue.behaviour import Behaviour, Scoring, Step
-from pupilage.core.training.evidence import Outcome, Trial
-from pupilage.core.training.history import training_of
+from pupilage.core.training.evidence import Outcome, SessionKind, Trial
 from pupilage.core.training.pace import rate_within
 from pupilage.core.words import Sentence, sentence
 
@@ -106,10 +106,13 @@ def _latency_rose(session: Sequence[Trial]) -> Sentence | None:
 
 def missed_after_lower(behaviour: Behaviour, history: Sequence[Trial], session: Sequence[Trial]) -> Sentence | None:
     """Return why to stop when the first two tries at a step just gone back to were missed, or None."""
-    counted = [trial for trial in training_of(history) if trial.outcome is not Outcome.VOID]
-    if len(counted) < 3 or counted[-2].session_id != session[-1].session_id:
+    counted = (
+        trial for trial in reversed(history) if trial.kind is SessionKind.TRAINING and trial.outcome is not Outcome.VOID
+    )
+    newest = list(islice(counted, 3))[::-1]
+    if len(newest) < 3 or newest[-2].session_id != session[-1].session_id:
         return None
-    before, *tries = counted[-3:]
+    before, *tries = newest
     was, at = behaviour.step_index(before.step), behaviour.step_index(tries[0].step)
     if was is None or at is None or not at < was or tries[0].step != tries[1].step:
         return None
