@@ -7,24 +7,26 @@ import pytest
 from engine_cases import LETTERS, START
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.advice import Counts, advise
+from pupilage.core.training.advice import Action
+from pupilage.core.training.decision import decide
 from pupilage.core.training.evidence import SessionKind, Trial
-from pupilage.core.training.state import at_moment, fold_dog
-from pupilage.core.training.tables import make_table, outcome_strings
+from pupilage.core.training.knowledge import know
+from pupilage.core.training.tables import BETWEEN_TRIALS, Start, make_table, outcome_strings, written_after
 
 BEHAVIOURS = load_bundled().behaviours
 SIT = BEHAVIOURS["sit"]
+STEP = SIT.steps[2].key
 NOW = START + timedelta(minutes=3)
 
 
-def record(letters, *, begin=START, step=2):
+def record(letters, *, begin=START, session="s1"):
     return [
         Trial(
             f"{begin}-{i}",
-            "s1",
+            session,
             begin + timedelta(seconds=9 * i),
             SIT.key,
-            SIT.steps[step].key,
+            STEP,
             LETTERS[letter],
             SessionKind.TRAINING,
         )
@@ -32,33 +34,40 @@ def record(letters, *, begin=START, step=2):
     ]
 
 
-@pytest.mark.parametrize("so_far", ["", "mmx", "mmmmmm"])
-def test_table_equals_the_engine_asked_with_the_whole_log(so_far):
-    counts = Counts()
-    for letter in so_far:
-        counts = counts.after(letter)
-    table = make_table(
-        SIT, SIT.steps[2].key, fold_dog(BEHAVIOURS, record(so_far)), counts, session_id="s1", now=NOW, depth=4
-    )
-    assert len(table) == sum(3**n for n in range(5))
-    for outcomes in outcome_strings(4):
-        log = [*record(so_far), *record(outcomes, begin=NOW)]
-        then = counts
-        for letter in outcomes:
-            then = then.after(letter)
-        now = at_moment(fold_dog(BEHAVIOURS, log), SIT.key, now=NOW + timedelta(minutes=1))
-        asked = advise(SIT, 2, now, then)
+def table_after(letters, *, depth, **start):
+    known = know(BEHAVIOURS, [*record("mmxm", begin=START - timedelta(days=1), session="s0"), *record(letters)])
+    return known, make_table(SIT, known, Start("s1", STEP, NOW, **start), depth=depth)
+
+
+@pytest.mark.parametrize("so_far", ["", "mmx", "mmmmmm", "mxmxmmxmmxmx"])
+@pytest.mark.parametrize("pieces_left", [None, 2])
+def test_table_equals_the_engine_asked_with_the_whole_log(so_far, pieces_left):
+    known, table = table_after(so_far, depth=3, pieces_left=pieces_left)
+    assert len(table) == sum(3**n for n in range(4))
+    for outcomes in outcome_strings(3):
+        trials = written_after(SIT, Start("s1", STEP, NOW), outcomes)
+        asked = decide(
+            SIT,
+            STEP,
+            know(BEHAVIOURS, [*known.trials, *trials]),
+            session_id="s1",
+            now=NOW + len(outcomes) * BETWEEN_TRIALS,
+            pieces_left=None if pieces_left is None else max(0, pieces_left - len(outcomes.replace("x", ""))),
+        )
         row = table[outcomes]
-        assert (row.action, row.step, str(row.reason)) == (
-            asked.action,
-            SIT.steps[asked.step].key,
-            str(asked.reason),
-        ), outcomes
+        assert (row.action, row.step, str(row.reason)) == (asked.action, asked.step, str(asked.reason)), outcomes
+        assert row.reading.mean == pytest.approx(asked.reading.mean, abs=1e-12)
+
+
+def test_table_knows_that_the_pouch_will_be_empty():
+    _, table = table_after("m", depth=2, pieces_left=2)
+    assert table["mm"].action is Action.PAUSE
+    assert table["xx"].action is not Action.PAUSE
 
 
 def test_unknown_step_and_depth_are_refused():
-    state = fold_dog(BEHAVIOURS, [])
+    known = know(BEHAVIOURS, [])
     with pytest.raises(InvalidInput, match="no step of sit"):
-        make_table(SIT, "gone", state, Counts(), session_id="s", now=NOW)
+        make_table(SIT, known, Start("s", "gone", NOW))
     with pytest.raises(InvalidInput, match="0 to 7"):
-        make_table(SIT, SIT.steps[0].key, state, Counts(), session_id="s", now=NOW, depth=8)
+        make_table(SIT, known, Start("s", STEP, NOW), depth=8)

@@ -203,32 +203,46 @@ def _follow_levels(grid: Grid, block: Block) -> Floats:
 
     Where a hold broke says nothing here (a third each). Source: the forward step of Corbett and Anderson, 1995.
     """
-    likelihood = _letter_likelihoods(grid.n_levels, block.level, round(block.tired, 6))
-    counts = [(letter, (block.taught + block.probed).count(letter)) for letter in "mxh"]
-    product = _times(*(_power(likelihood[letter], n) for letter, n in counts))
-    assert product is not None  # noqa: S101  there is one trial at least
-    if block.broke is not None:
-        product = product / BREAK_BINS
+    tired = round(block.tired, 6)
+    product = _level_likelihood(grid.n_levels, block.level, tired, block.taught + block.probed)
     after = grid.mastery * product[:, None, None, :]
     if block.level < grid.n_levels and block.taught:
-        here = slice(block.level, block.level + 2)
-        pair = grid.mastery[..., here]
-        after[..., here] = _learn_in_turn(pair, block, likelihood, grid.cells.level_rate, here)
-    return after
+        stays, moves, mastered = _learning_in_turn(
+            grid.prior, grid.n_levels, block.level, tired, block.probed, block.taught
+        )
+        here = grid.mastery[..., block.level]
+        after[..., block.level + 1] = grid.mastery[..., block.level + 1] * mastered + here * moves
+        after[..., block.level] = here * stays
+    return after / BREAK_BINS if block.broke is not None else after
 
 
-def _learn_in_turn(pair: Floats, block: Block, likelihood: dict[str, Floats], rate: Floats, here: slice) -> Floats:
-    """Return the mass before and after mastering the level at hand, (3, 2, R, 2), after the block's trials in turn."""
-    up = learners.p_step_up(rate, 1)
-    scale = 1.0 / BREAK_BINS if block.broke is not None else 1.0
-    not_yet, mastered = pair[..., 0] * scale, pair[..., 1] * scale
-    for place, letter in enumerate(block.probed + block.taught):
-        p = likelihood[letter][:, here]
-        not_yet, mastered = not_yet * p[:, :1, None], mastered * p[:, 1:, None]
-        if place >= len(block.probed):
-            moved = not_yet * up
-            not_yet, mastered = not_yet - moved, mastered + moved
-    return np.stack((not_yet, mastered), axis=-1)
+@lru_cache(maxsize=4096)
+def _level_likelihood(n_levels: int, level: int, tired: float, letters: str) -> Floats:
+    """Return the likelihood (3, L + 1) of trials by form and mastered levels, nothing being learned."""
+    likelihood = _letter_likelihoods(n_levels, level, tired)
+    product = np.ones((N_FORMS, n_levels + 1))
+    for letter in letters:
+        product = product * likelihood[letter]
+    return product
+
+
+@lru_cache(maxsize=4096)
+def _learning_in_turn(
+    prior: Prior, n_levels: int, level: int, tired: float, probed: str, taught: str
+) -> tuple[Floats, Floats, Floats]:
+    """Return what the mass at a level not mastered, and at the next, is multiplied by over the trials in turn.
+
+    (3, 1, R) not mastered and so afterwards; (3, 1, R) mastered on the way; (3, 1, 1) mastered before.
+    """
+    likelihood = _letter_likelihoods(n_levels, level, tired)
+    up = learners.p_step_up(cells_of(prior).level_rate, 1)
+    stays, moves, mastered = np.ones((N_FORMS, 1, len(up))), np.zeros((N_FORMS, 1, len(up))), np.ones((N_FORMS, 1, 1))
+    for place, letter in enumerate(probed + taught):
+        before, after = (likelihood[letter][:, i, None, None] for i in (level, level + 1))
+        stays, moves, mastered = stays * before, moves * after, mastered * after
+        if place >= len(probed):
+            stays, moves = stays * (1.0 - up), moves + stays * up
+    return stays, moves, mastered
 
 
 @lru_cache(maxsize=4096)

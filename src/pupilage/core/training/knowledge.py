@@ -38,13 +38,25 @@ class Knowledge:
 
     def of(self, behaviour: str) -> Sequence[Trial]:
         """Return the trials of one behaviour, in time order."""
-        return self.keep(("trials",), self._by_behaviour).get(behaviour, ())
+        return self._own.get(behaviour, ())
+
+    @property
+    def _own(self) -> dict[str, list[Trial]]:
+        return self.keep(("trials",), self._by_behaviour)
 
     def _by_behaviour(self) -> dict[str, list[Trial]]:
         own: dict[str, list[Trial]] = {}
         for trial in self.trials:
             own.setdefault(trial.behaviour, []).append(trial)
         return own
+
+    def with_trial(self, trial: Trial) -> "Knowledge":
+        """Return what would be known after one more trial, at or after the newest: quicker than `know` of them all."""
+        known_session = bool(self.trials) and self.trials[-1].session_id == trial.session_id
+        n, before = (self.n_before, self.before) if known_session else (len(self.trials), self.state)
+        after = Knowledge(self.behaviours, (*self.trials, trial), fold(self.state, [trial]), n, before)
+        after.keep(("trials",), lambda: {**self._own, trial.behaviour: [*self.of(trial.behaviour), trial]})
+        return after
 
     def at(self, behaviour: str, now: datetime) -> Now:
         """Return what is believed of a behaviour on the day of `now`, the block in progress counted."""
