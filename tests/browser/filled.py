@@ -31,6 +31,9 @@ from pupilage.services.set_goals import GoalChoice, set_goals  # noqa: E402
 from pupilage.services.sign_in import issue_sign_in_link  # noqa: E402
 from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme  # noqa: E402
 
+SURE = "stand"
+"""The behaviour that is sure at its goal, so that not every try of it is rewarded with food."""
+
 NOW = timezone.now()
 TODAY = NOW.date()
 
@@ -94,6 +97,15 @@ def write_session(actor: Actor, programme: str, key: str, step: str, outcomes: l
     return session
 
 
+def make_sure(actor: Actor, programme: str, key: str) -> None:
+    """Meet every try of a behaviour on nine days, the last three of them at its goal."""
+    behaviour = read_catalogue().behaviours[key]
+    goal = behaviour.step_index(behaviour.target) or 0
+    for days_ago in range(9, 0, -1):
+        step = behaviour.steps[max(0, goal - max(0, days_ago - 3))]
+        write_session(actor, programme, key, step.key, ["met"] * 11, days_ago=days_ago)
+
+
 def write_care(actor: Actor, dog: object) -> None:
     """Write a morning's care log and an incident."""
     for minutes, kind, detail, grams in (
@@ -120,6 +132,7 @@ def fill() -> dict[str, str]:
     behaviours = read_catalogue().behaviours
     set_goals(actor, programme, [GoalChoice(k, behaviours[k].target, behaviours[k].weight) for k in keys], now=NOW)
     sessions = write_sessions(actor, programme)
+    make_sure(actor, programme, SURE)
     dog = find_current_head(actor, now=NOW).dog_id
     write_care(actor, dog)
     return {
@@ -127,6 +140,7 @@ def fill() -> dict[str, str]:
         "programme": programme,
         "dog": str(dog),
         "session": sessions[-1],
+        "sure": SURE,
         "unwanted": next(iter(read_catalogue().unwanted)),
     }
 

@@ -303,3 +303,25 @@ def test_empty_pouch_is_said_and_filled_again(served: Served, begin: Callable[..
     wait_for(page, tries=1)
     expect(page.locator("#pieces")).to_have_text("The pouch is empty")
     expect(page.locator("#advice-word")).to_have_text("Pause")
+
+
+def test_without_the_machine_the_decision_of_the_next_tries_is_looked_up(
+    new_phone: Callable[..., Page], begin: Callable[..., Page]
+) -> None:
+    page = begin("sit", new_phone(allow_errors=FAILED))
+    expect(page.locator("#page")).to_have_attribute("data-ahead-from", "0")
+    page.route("**/sync/**", lambda route: route.abort())
+    for n in range(1, 4):
+        page.get_by_role("button", name="Missed").tap()
+        wait_for(page, tries=n, unsent=n)
+    expect(page.locator("#advice-word")).to_have_text(re.compile("^(Lower|Pause)$"))
+    expect(page.locator("#advice-reason")).to_have_text(re.compile("3 misses in a row|met at the first step"))
+    for n in range(4, 6):
+        page.get_by_role("button", name="Met", exact=True).tap()
+        wait_for(page, tries=n, unsent=n)
+    expect(page.locator("#advice-word")).to_have_text("Waits for Pupilage")
+    page.unroute("**/sync/**")
+    page.evaluate("dispatchEvent(new Event('online'))")
+    wait_for(page, tries=5)
+    expect(page.locator("#advice-word")).not_to_have_text("Waits for Pupilage")
+    expect(page.locator("#page")).to_have_attribute("data-ahead-from", "5")

@@ -16,6 +16,7 @@ PAGES = {
     "stay": "/stays/{programme}/",
     "goals": "/stays/{programme}/goals/",
     "dates": "/stays/{programme}/dates/",
+    "thresholds": "/stays/{programme}/thresholds/sit/",
     "session card": "/stays/{programme}/session/",
     "session record": "/sessions/{session}/",
     "dog": "/dogs/{dog}/",

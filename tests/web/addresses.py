@@ -9,7 +9,8 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 READS = {
     "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "stay-dates",
     "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours", "behaviour",
-    "settings", "cautions", "sync-token", "sync-session",
+    "settings", "cautions", "thresholds", "sync-token", "sync-session",
+    "sync-ahead",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",

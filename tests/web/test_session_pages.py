@@ -107,7 +107,7 @@ def test_unreadable_correction_is_refused(keeper_client: Client, session: UUID, 
 
 def test_stay_shows_not_enough_yet_with_the_counts(keeper_client: Client, programme: UUID, session: UUID) -> None:
     text = keeper_client.get(reverse("programme", args=[programme])).content.decode()
-    assert "Chance: not enough yet, have 1 sessions, need 3." in text
+    assert "Chance: not enough yet, 1 of 3 sessions." in text
     assert "Sets of five say" in text
 
 

@@ -14,11 +14,13 @@ from pupilage.cli.commands.doctor import doctor
 from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.programme import programme
+from pupilage.cli.commands.reinforcers import reinforcers
 from pupilage.cli.commands.safekeeping import backup, export, restore
 from pupilage.cli.commands.serve import serve
 from pupilage.cli.commands.session import session
 from pupilage.cli.commands.sign_in import sign_in
 from pupilage.cli.commands.simulate import simulate
+from pupilage.cli.commands.threshold import threshold
 from pupilage.cli.failing import Commands
 from pupilage.cli.project import Choice
 
@@ -41,6 +43,8 @@ COMMANDS = (
     session,
     decide,
     forecast,
+    threshold,
+    reinforcers,
     catalogue,
     import_,
     export,

@@ -12,13 +12,16 @@ from pupilage.core.training.evidence import Outcome, SessionKind
 from pupilage.core.training.fold import SessionRecord, fold_session
 from pupilage.core.training.holds import MIDDLE, HoldTarget, believe_holds, next_target
 from pupilage.core.training.knowledge import Knowledge
+from pupilage.core.training.latencies import find_typical_s, times_of
 from pupilage.core.training.pace import reinforcement_per_min
+from pupilage.core.training.paying import PayPlan, plan_pay
 from pupilage.core.training.probe import probe_advice
 from pupilage.core.training.reading import duration_held_with
 from pupilage.core.training.sets_of_five import judge_set_of_five
 from pupilage.services.know_dog import know_dog
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import TrainingSession
+from pupilage.storage.queries.dogs import list_reinforcers
 from pupilage.storage.queries.programmes import find_target
 from pupilage.storage.queries.sessions import list_events, session_readable_by
 
@@ -28,7 +31,8 @@ class LiveSession:
     """A session as it stands. step is where practice is now; next_step is where the decision leads.
 
     per_min: reinforcers a minute, None while the session is too young; set_of_five: what the common practice would
-    do with the last complete set, None without one; next_hold: only for a behaviour scored as holds.
+    do with the last complete set, None without one; next_hold: only for a behaviour scored as holds; pay: which
+    correct responses are rewarded, None while every one is; latency_s: usual at this step, None with too few taken.
     """
 
     id: UUID
@@ -43,6 +47,8 @@ class LiveSession:
     set_of_five_step: Step
     per_min: float | None
     next_hold: HoldTarget | None
+    pay: PayPlan | None = None
+    latency_s: float | None = None
 
     @property
     def is_hold(self) -> bool:
@@ -62,6 +68,7 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
         raise NotFound("This session's behaviour is no longer in the catalogue; its record is still kept.")
     step = behaviour.step(record.step) or behaviour.steps[0]
     known = know_dog(actor, row.programme)
+    target = find_target(row.programme, behaviour.key)
     decision = decide(
         behaviour,
         step.key,
@@ -69,8 +76,10 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
         session_id=str(session_id),
         now=now,
         pieces_left=record.pieces_left,
-        target=find_target(row.programme, behaviour.key),
+        target=target,
     )
+    next_hold = _next_hold(behaviour, step, known, record, now)
+    pay = _pay(behaviour, known, record, target, next_hold) if _is_food(actor, record) else None
     here = [t.outcome for t in record.trials if t.step == step.key and t.outcome is not Outcome.VOID]
     by_five = judge_set_of_five(here)
     return LiveSession(
@@ -84,8 +93,36 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
         decision=decision,
         set_of_five=by_five,
         set_of_five_step=_step_after(behaviour, step, by_five),
-        per_min=reinforcement_per_min(record.trials, record.started_at, record.ended_at or now),
-        next_hold=_next_hold(behaviour, step, known, record, now),
+        per_min=reinforcement_per_min(
+            record.trials if pay is None else [t for t in record.trials if t.pieces],
+            record.started_at,
+            record.ended_at or now,
+        ),
+        next_hold=next_hold,
+        pay=pay,
+        latency_s=find_typical_s(times_of(step, known.of(behaviour.key))),
+    )
+
+
+def _is_food(actor: Actor, record: SessionRecord) -> bool:
+    """Say whether the pup works for food: a toy, praise and all that nobody weighs stay free."""
+    return any(one.name == record.reinforcer and one.piece_g > 0 for one in list_reinforcers(actor, retired=True))
+
+
+def _pay(
+    behaviour: Behaviour, known: Knowledge, record: SessionRecord, target: str | None, next_hold: HoldTarget | None
+) -> PayPlan | None:
+    """Return which correct responses are rewarded; a probe measures cold and has no plan."""
+    if record.kind is SessionKind.PROBE:
+        return None
+    return plan_pay(
+        behaviour,
+        known,
+        session_id=record.session_id,
+        step=record.step,
+        started_at=record.started_at,
+        target=target,
+        next_hold_s=next_hold.target_s if next_hold else None,
     )
 
 

@@ -10,7 +10,7 @@ from pupilage.core.training.belief import Belief, believe
 from pupilage.core.training.events import Event, EventKind
 from pupilage.core.training.evidence import Trial
 from pupilage.core.training.fold import SessionRecord, fold_session, in_order
-from pupilage.core.training.pace import median_latency_s, reinforcement_per_min
+from pupilage.core.training.pace import food_counted, median_latency_s, reinforcement_per_min
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.queries.sessions import list_events, session_readable_by
 
@@ -65,6 +65,6 @@ def read_session(actor: Actor, session_id: UUID, *, now: datetime) -> SessionPag
         log=tuple(LogLine(event, event.id in taken_back) for event in events),
         belief=believe(record.trials),
         at_last_step=believe(trial for trial in record.trials if trial.step == record.step),
-        per_min=reinforcement_per_min(record.trials, record.started_at, record.ended_at or now),
+        per_min=reinforcement_per_min(food_counted(record.trials), record.started_at, record.ended_at or now),
         median_latency_s=median_latency_s(record.trials),
     )

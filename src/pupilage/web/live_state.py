@@ -4,12 +4,16 @@ from typing import Any
 
 from django.utils.translation import gettext
 
+from pupilage.core.catalogue.behaviour import Step
 from pupilage.core.training.advice import Action
+from pupilage.core.training.decision import Decision
 from pupilage.core.training.evidence import Outcome, Trial
+from pupilage.core.training.paying import PayPlan
 from pupilage.core.training.probe import probe_advice
 from pupilage.core.training.reading import Reading
 from pupilage.core.training.sets_of_five import operating_characteristics, set_of_five_chances
 from pupilage.reports.formatting import show_chance, show_seconds
+from pupilage.services.read_ahead import Ahead
 from pupilage.services.read_live_session import LiveSession
 from pupilage.web.words import said
 
@@ -47,7 +51,33 @@ def live_state(live: LiveSession) -> dict[str, Any]:
         "set_of_five": None if live.is_probe else _set_of_five(live),
         "open_hold": _open_hold(live),
         "next_hold": _next_hold(live),
+        "pay": _pay(live.pay),
+        "latency": _latency(live.latency_s),
     }
+
+
+def _pay(plan: PayPlan | None) -> dict[str, Any] | None:
+    """Return which correct responses of this session are rewarded: a list that the phone can go on with by itself."""
+    if plan is None:
+        return None
+    return {"next": plan.next_paid, "paid": list(plan.paid), "reason": said(plan.reason)}
+
+
+def _latency(typical_s: float | None) -> str:
+    if typical_s is None:
+        return ""
+    return gettext("Usually about {time} from cue to behaviour").format(time=show_seconds(typical_s))
+
+
+def ahead_state(ahead: Ahead | None) -> dict[str, Any]:
+    """Return the decisions after the next tries, as the screen shows them, and what they go on from."""
+    if ahead is None:
+        return {"rows": {}}
+    rows = {
+        outcomes: _shown(decision, ahead.behaviour.step(decision.step) or ahead.behaviour.steps[0])
+        for outcomes, decision in ahead.decisions.items()
+    }
+    return {"step": ahead.step, "n": ahead.n_trials, "after": ahead.newest_trial, "rows": rows}
 
 
 def _chance(reading: Reading) -> str:
@@ -65,12 +95,16 @@ def _next_hold(live: LiveSession) -> dict[str, Any] | None:
 
 
 def _decision(live: LiveSession) -> dict[str, str]:
+    return _shown(live.decision, live.next_step)
+
+
+def _shown(decision: Decision, step: Step) -> dict[str, str]:
     return {
-        "action": live.decision.action.value,
-        "word": action_word(live.decision.action),
-        "reason": said(live.decision.reason),
-        "step": live.next_step.key,
-        "step_summary": live.next_step.summary,
+        "action": decision.action.value,
+        "word": action_word(decision.action),
+        "reason": said(decision.reason),
+        "step": step.key,
+        "step_summary": step.summary,
     }
 
 

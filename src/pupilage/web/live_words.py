@@ -30,6 +30,12 @@ def live_words() -> dict[str, str]:
         "asked": gettext("asked: {target}"),
         "go_to_step": gettext("Go to: {step}"),
         "by_five": gettext("By sets of five: {step}"),
+        "pay_food": gettext("Next one right: reward"),
+        "pay_praise": gettext("Next one right: praise only"),
+        "pay_hold_food": gettext("At the release: reward"),
+        "pay_hold_praise": gettext("At the release: praise only"),
+        "waits": gettext("Waits for Pupilage"),
+        "waits_why": gettext("It has not heard of the newest tries yet, and cannot be foretold from here."),
         "latency": gettext("Cue to behaviour: {n} s"),
         "number_of_try": gettext("Try {n}: {word}"),
     }

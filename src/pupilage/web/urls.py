@@ -19,6 +19,7 @@ from pupilage.web.views import (
     shortcuts,
     sign_in,
     stay,
+    thresholds,
     today,
 )
 
@@ -36,6 +37,7 @@ urlpatterns = [
     path("stays/<uuid:programme_id>/", programme.programme, name="programme"),
     path("stays/<uuid:programme_id>/goals/", goals.goals, name="goals"),
     path("stays/<uuid:programme_id>/dates/", stay.stay, name="stay-dates"),
+    path("stays/<uuid:programme_id>/thresholds/<slug:key>/", thresholds.thresholds, name="thresholds"),
     path("stays/<uuid:programme_id>/session/", session_card.session_card, name="session-card"),
     path("sessions/<uuid:session_id>/", session.session, name="session"),
     path("sessions/<uuid:session_id>/correct/", session.correct, name="session-correct"),

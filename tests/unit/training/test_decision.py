@@ -46,7 +46,7 @@ def test_under_five_trials_it_is_not_enough_yet():
 def test_three_misses_in_a_row_go_back_at_once():
     found = decided(at_b("mxxx"))
     assert (found.action, found.step, found.enough) == (Action.LOWER, "a", True)
-    assert str(found.reason) == "1 of 4 met: too hard for now, go back a step."
+    assert str(found.reason) == "3 misses in a row: too hard for now, go back a step."
 
 
 def test_many_misses_among_met_ones_go_back():

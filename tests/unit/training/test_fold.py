@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from pupilage.core.training.events import Event, EventKind
 from pupilage.core.training.evidence import Outcome, SessionKind
-from pupilage.core.training.fold import fold_session, in_order
+from pupilage.core.training.fold import fold_session, in_order, reinforcers_used
 
 START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 PHONE = "0b5c0f6e-8f0c-4a54-9c51-1f0f3f1b7a01"
@@ -234,3 +234,14 @@ def test_pieces_given_and_left_add_up_to_the_pouch(moves: list[str]) -> None:
     assert record is not None
     given_out = sum(trial.pieces for trial in record.trials)
     assert record.pieces_left == max(0, 10 - given_out)
+
+
+def test_reinforcer_is_the_one_in_the_pouch_then_and_taken_back_changes_do_not_stand() -> None:
+    log = Log()
+    log.trial("met")
+    log.add(EventKind.REINFORCER_CHANGED, reinforcer="liver", pieces=5)
+    wrong = log.add(EventKind.REINFORCER_CHANGED, reinforcer="kibble", pieces=5)
+    log.add(EventKind.WITHDRAWN, event=wrong)
+    used = reinforcers_used(reversed(log.events))
+    assert used == [(START, "cheese"), (START + timedelta(seconds=2), "liver")]
+    assert reinforcers_used(log.events[1:]) == []

@@ -7,7 +7,13 @@ import pytest
 
 from engine_cases import START, series
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.pace import median_latency_s, rate_within, reinforcement_per_min, was_reinforced
+from pupilage.core.training.pace import (
+    food_counted,
+    median_latency_s,
+    rate_within,
+    reinforcement_per_min,
+    was_reinforced,
+)
 
 
 def test_rate_counts_paid_trials_by_the_minute():
@@ -45,3 +51,9 @@ def test_rate_within_takes_the_first_trial_as_the_start_of_the_clock():
 def test_median_latency_passes_over_trials_without_one():
     assert median_latency_s(series("mmmm", latencies_s=[1.0, None, 3.0, 1.5])) == 1.5
     assert median_latency_s(series("mm")) is None
+
+
+def test_praise_alone_is_no_food_where_pieces_were_counted():
+    trials = [replace(trial, pieces=n) for trial, n in zip(series("mmmx"), (1, 0, 2, 0), strict=True)]
+    assert food_counted(trials) == [trials[0], trials[2]]
+    assert food_counted(series("mmx")) == series("mmx")

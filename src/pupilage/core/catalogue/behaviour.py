@@ -77,7 +77,8 @@ class Behaviour:
 
     steps run from the first approximation to the household level, and sometimes one beyond it; `target` is the
     key of the step that the hand-over asks for; `maintain_every_days` says how often it needs practice after that;
-    `weight` (1 to 5) says how much it matters to a family when nobody has said otherwise.
+    `weight` (1 to 5) says how much it matters to a family when nobody has said otherwise; `always_paid` marks what is
+    rewarded every time, however sure it is.
     """
 
     key: str
@@ -93,6 +94,7 @@ class Behaviour:
     maintain_every_days: int
     safety: tuple[str, ...]
     weight: int
+    always_paid: bool = False
 
     def step(self, key: str) -> Step | None:
         """Return the step of this key, or None."""

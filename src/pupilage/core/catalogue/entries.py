@@ -22,6 +22,7 @@ from pupilage.core.catalogue.values import (
     choice,
     list_of,
     number,
+    read_flag,
     read_key,
     read_key_or_none,
     read_text,
@@ -60,7 +61,9 @@ BEHAVIOUR_FIELDS: Mapping[str, Reader] = {
     "safety": list_of(read_text),
     "outcomes": table_of(OUTCOME_FIELDS),
     "steps": list_of(table_of(STEP_FIELDS, optional=frozenset({"latency_s"})), at_least=1),
+    "always_paid": read_flag,
 }
+BEHAVIOUR_OPTIONAL = frozenset({"always_paid"})
 UNWANTED_FIELDS: Mapping[str, Reader] = {
     "name": read_text,
     "definition": read_text,

@@ -16,6 +16,7 @@ from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.catalogue.coherence import behaviour_problems, unwanted_problems
 from pupilage.core.catalogue.entries import (
     BEHAVIOUR_FIELDS,
+    BEHAVIOUR_OPTIONAL,
     N_DISTRACTIONS,
     UNWANTED_FIELDS,
     UNWANTED_OPTIONAL,
@@ -39,7 +40,7 @@ FIELDS_OF_KIND: Mapping[str, Mapping[str, Reader]] = {
     "behaviour": BEHAVIOUR_FIELDS,
     "unwanted": UNWANTED_FIELDS,
 }
-OPTIONAL_OF_KIND = {"behaviour": frozenset[str](), "unwanted": UNWANTED_OPTIONAL}
+OPTIONAL_OF_KIND = {"behaviour": BEHAVIOUR_OPTIONAL, "unwanted": UNWANTED_OPTIONAL}
 read_distractions = list_of(read_text, exactly=N_DISTRACTIONS)
 
 

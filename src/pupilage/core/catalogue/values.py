@@ -66,6 +66,14 @@ def read_key(value: object, where: str, faults: Faults) -> str | None:
     return None
 
 
+def read_flag(value: object, where: str, faults: Faults) -> bool | None:
+    """Return true or false, or None and a fault."""
+    if isinstance(value, bool):
+        return value
+    faults.append(Problem(where, "{given} is neither true nor false; write one of them.", given=shown(value)))
+    return None
+
+
 def read_key_or_none(value: object, where: str, faults: Faults) -> str | None:
     """Return a key, or an empty text, which stands for none."""
     return "" if value == "" else read_key(value, where, faults)

@@ -268,7 +268,10 @@ def _lower(behaviour: Behaviour, step: int, reading: Reading, counts: Counts) ->
             n=counts.n,
         )
         return Advice(Action.PAUSE, 0, reason, reading, enough=True)
-    reason = sentence("{met} of {n} met: too hard for now, go back a step.", met=counts.n_met, n=counts.n)
+    if counts.misses_in_a_row >= MISSES_IN_A_ROW:
+        reason = sentence("{n} misses in a row: too hard for now, go back a step.", n=counts.misses_in_a_row)
+    else:
+        reason = sentence("{met} of {n} met: too hard for now, go back a step.", met=counts.n_met, n=counts.n)
     dimension = main_dimension(behaviour, step - 1, step)
     return Advice(Action.LOWER, step - 1, reason, reading, enough=True, dimension=dimension)
 

@@ -80,6 +80,18 @@ def _corrections(standing: list[Event]) -> dict[str, Outcome]:
     }
 
 
+def reinforcers_used(events: Iterable[Event]) -> list[tuple[datetime, str]]:
+    """Return what was in the pouch of one session, and since when: its start, then every change that stands.
+
+    events: of one session, in any order; trials need not be among them. Empty while the start has not arrived.
+    """
+    ordered = in_order({event.id: event for event in events}.values())
+    withdrawn = _withdrawn(ordered)
+    start = [event for event in ordered if event.kind is EventKind.SESSION_STARTED][:1]
+    changes = [e for e in ordered if e.kind is EventKind.REINFORCER_CHANGED and e.id not in withdrawn]
+    return [(event.at, str(event.payload.get("reinforcer", ""))) for event in (*start, *changes)] if start else []
+
+
 def hold_outcome(hold: Hold) -> Outcome:
     """Return the outcome that follows from a hold's times (see `Trial`)."""
     if hold.broke:

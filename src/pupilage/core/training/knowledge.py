@@ -54,7 +54,9 @@ class Knowledge:
         """Return what would be known after one more trial, at or after the newest: quicker than `know` of them all."""
         known_session = bool(self.trials) and self.trials[-1].session_id == trial.session_id
         n, before = (self.n_before, self.before) if known_session else (len(self.trials), self.state)
-        after = Knowledge(self.behaviours, (*self.trials, trial), fold(self.state, [trial]), n, before)
+        after = Knowledge(
+            self.behaviours, (*self.trials, trial), fold(self.state, [trial]), n, before, _mornings=self._mornings
+        )
         after.keep(("trials",), lambda: {**self._own, trial.behaviour: [*self.of(trial.behaviour), trial]})
         return after
 

@@ -19,6 +19,15 @@ def was_reinforced(trial: Trial) -> bool:
     return trial.outcome in (Outcome.MET, Outcome.HELPED) or trial.pieces > 0
 
 
+def food_counted(trials: Sequence[Trial]) -> list[Trial]:
+    """Return the trials that were paid with food, where the pieces were counted; else all of them.
+
+    With thinner pay a met trial may have had praise alone; where no trial of a session has a piece, nobody counted.
+    """
+    with_food = [trial for trial in trials if trial.pieces > 0]
+    return with_food or list(trials)
+
+
 def reinforcement_per_min(trials: Iterable[Trial], started_at: datetime, ended_or_now: datetime) -> float | None:
     """Return the reinforcers per minute of a session, or None while it is shorter than MIN_SPAN_S.
 

@@ -52,7 +52,9 @@ def care_event_of(row: CareRow) -> CareEvent:
     )
 
 
-def list_reinforcers(actor: Actor) -> list[Reinforcer]:
-    """Return the reinforcers in use, those out of the ration first."""
-    rows = Reinforcer.objects.filter(workspace_id=actor.workspace_id, retired=False)
+def list_reinforcers(actor: Actor, *, retired: bool = False) -> list[Reinforcer]:
+    """Return the reinforcers in use, with `retired` those of old too; those out of the ration first."""
+    rows = Reinforcer.objects.filter(workspace_id=actor.workspace_id)
+    if not retired:
+        rows = rows.filter(retired=False)
     return list(rows.order_by("-from_ration", "name"))

@@ -44,6 +44,16 @@ def list_events(actor: Actor, session_id: UUID) -> list[Event]:
     return [event_of(row) for row in rows]
 
 
+def list_pouch_events(programme: Programme) -> list[Event]:
+    """Return, of a programme's sessions, what says which reinforcer was in the pouch, and what was taken back."""
+    kinds = (EventKind.SESSION_STARTED, EventKind.REINFORCER_CHANGED, EventKind.WITHDRAWN)
+    sessions = TrainingSession.objects.filter(programme=programme).values("id")
+    rows = SessionEvent.objects.filter(
+        workspace_id=programme.workspace_id, session_id__in=sessions, kind__in=[kind.value for kind in kinds]
+    )
+    return [event_of(row) for row in rows.order_by("id")]
+
+
 def log_marks(actor: Actor) -> dict[str, Subquery]:
     """Return annotations that change whenever the log of the actor's workspace does: `newest_event` and `n_events`.
 

@@ -11,12 +11,13 @@ from django.views.decorators.http import require_GET, require_POST
 from pydantic import ValidationError
 
 from pupilage.core.errors import NotFound
+from pupilage.services.read_ahead import read_ahead
 from pupilage.services.read_live_session import read_live_session
 from pupilage.services.read_owner import read_owner
 from pupilage.services.record_events import Status, Verdict, record_events
 from pupilage.web import clock
 from pupilage.web.failures import STATUS_OF, refusal_of
-from pupilage.web.live_state import live_state
+from pupilage.web.live_state import ahead_state, live_state
 from pupilage.web.sync.bodies import EventBody, PushBody
 from pupilage.web.words import said, said_problems
 
@@ -67,6 +68,14 @@ def push(request: HttpRequest) -> JsonResponse:
     verdicts += [_spoken(verdict) for verdict in record_events(request.actor, events, now=now)]
     touched = dict.fromkeys(event.session_id for event in events)
     return JsonResponse({"verdicts": verdicts, "sessions": _states(request, list(touched))})
+
+
+@require_GET
+@never_cache
+@answers_json
+def ahead(request: HttpRequest, session_id: UUID) -> JsonResponse:
+    """Return the decisions after each outcome of the next tries, for while this machine cannot be asked."""
+    return JsonResponse(ahead_state(read_ahead(request.actor, session_id, now=clock.now())))
 
 
 @require_GET

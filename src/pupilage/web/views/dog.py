@@ -10,15 +10,18 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from pupilage.core.errors import InvalidInput
+from pupilage.core.training.reinforcers import OTHERWISE
 from pupilage.services.change_dog import change_dog
 from pupilage.services.log_weight import log_weight
 from pupilage.services.read_catalogue import read_catalogue
 from pupilage.services.read_dog import read_dog
+from pupilage.services.read_reinforcers import find_what_works
 from pupilage.web import clock
 from pupilage.web.forms.care import WeightForm
 from pupilage.web.forms.dog import DogForm
 from pupilage.web.forms.problems import add_problems
 from pupilage.web.vet_first import signs_in_words
+from pupilage.web.what_works import reinforcer_rows
 
 
 @require_GET
@@ -67,10 +70,15 @@ def change(request: HttpRequest, dog_id: UUID) -> HttpResponse:
 
 
 def _page(request: HttpRequest, dog_id: UUID, form: Any) -> HttpResponse:
-    page = read_dog(request.actor, dog_id, now=clock.now())
+    now = clock.now()
+    page = read_dog(request.actor, dog_id, now=now)
+    works = find_what_works(request.actor, dog_id, now=now)
     context = {
         "page": page,
         "form": form,
+        "works": works,
+        "reinforcers": reinforcer_rows(works.comparison) if works else [],
+        "otherwise": OTHERWISE,
         "catalogue": read_catalogue(),
         "signs": signs_in_words(page.dog.signs),
     }

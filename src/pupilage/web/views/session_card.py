@@ -10,6 +10,7 @@ from pupilage.core.catalogue.behaviour import Behaviour, Catalogue
 from pupilage.core.errors import InvalidInput
 from pupilage.core.training.evidence import SessionKind
 from pupilage.services.read_catalogue import read_catalogue
+from pupilage.services.read_reinforcers import choose_for_session
 from pupilage.services.read_session_card import SessionCard, read_session_card
 from pupilage.services.start_session import start_session
 from pupilage.web import clock
@@ -27,9 +28,13 @@ def session_card(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     catalogue = read_catalogue()
     asked = request.POST.get("behaviour") or request.GET.get("behaviour", "")
     behaviour = _behaviour(asked, card, catalogue)
+    initial = _initial(request, card, behaviour)
+    choice = choose_for_session(request.actor, programme_id, behaviour.key, initial["step"], now=now)
+    if choice is not None and choice.reinforcer is not None:
+        initial["reinforcer"] = choice.reinforcer
     form = SessionCardForm(
         request.POST if request.method == "POST" else None,
-        initial=_initial(request, card, behaviour),
+        initial=initial,
         behaviour=behaviour,
         reinforcers=card.reinforcers,
     )
@@ -53,6 +58,7 @@ def session_card(request: HttpRequest, programme_id: UUID) -> HttpResponse:
         "card": card,
         "behaviour": behaviour,
         "form": form,
+        "choice": choice,
         "catalogue": catalogue,
         "others": [s for s in card.standings if s.behaviour.key != behaviour.key],
         "chosen": behaviour.step(str(form["step"].value())),

@@ -11,8 +11,12 @@ let state = JSON.parse(document.getElementById("state").textContent);
 let unsent = [];
 let cueAt = null;
 let latency = null;
+let overruled = false;
+let silent = false;
 let endAsked = null;
 let ending = false;
+let ahead = null;
+const REFRESH_AFTER = 3;
 
 const part = (id) => document.getElementById(id);
 const fill = (text, values) => text.replace(/\{(\w+)\}/g, (whole, name) => values[name] ?? whole);
@@ -46,6 +50,42 @@ function standing() {
   return { trials, hold, pieces };
 }
 
+// ---- the decision: the engine's answer, or while it is awaited, its table for the tries to come -------------
+
+const LETTERS = { met: "m", missed: "x", helped: "h" };
+
+function triedSince(now) {
+  const known = ahead?.step === state.step && now.trials.length >= ahead.n && (now.trials[ahead.n - 1]?.event ?? "") === ahead.after;
+  return known ? now.trials.slice(ahead.n).map((trial) => LETTERS[trial.outcome] ?? "?").join("") : null;
+}
+
+function advice(now = standing()) {
+  const waiting = unsent.filter((event) => event.session_id === sessionId);
+  if (!waiting.length) return state.decision;
+  const row = waiting.every((event) => event.kind === "trial") && ahead?.rows[triedSince(now)];
+  return row || { word: words.waits, reason: words.waits_why, step: state.step };
+}
+
+async function lookAhead() {
+  const since = triedSince(standing());
+  if (ahead && !ahead.step) return; // there is no table for this session
+  if (ahead && since !== null && since.length < REFRESH_AFTER) return;
+  const answer = await fetch(page.dataset.ahead, { headers: { Accept: "application/json" } }).catch(() => null);
+  if (answer?.ok) ahead = await answer.json().catch(() => ahead);
+  page.dataset.aheadFrom = ahead?.n ?? "";
+}
+
+// ---- food or praise: the engine's list, looked up by the number met; a tap overrules it for one response --------
+// Where the engine has not answered and its list may no longer hold, food: more of it is never the worse mistake.
+
+function foodIsNext(now = standing()) {
+  if (!state.pay) return true;
+  const count = (outcome, trials) => trials.filter((trial) => trial.outcome === outcome).length;
+  const unheard = silent && (page.dataset.hold === "yes" || count("missed", now.trials.filter((trial) => trial.unsent)) > 1);
+  const listed = state.pay.paid.length ? state.pay.paid[count("met", now.trials)] ?? true : state.pay.next;
+  return (unheard || listed) !== overruled;
+}
+
 // ---- drawing ----------------------------------------------------------------------------------------------
 
 function draw() {
@@ -56,11 +96,12 @@ function draw() {
   part("chance").textContent = state.n ? state.chance : "";
   part("pace").textContent = state.per_min === null ? "" : fill(words.per_min, { n: state.per_min });
   part("pieces").textContent = now.pieces === null ? "" : now.pieces ? fill(words.pieces, { n: now.pieces }) : words.pouch_empty;
-  part("latency").textContent = latency === null ? "" : fill(words.latency, { n: latency.toFixed(1) });
+  part("latency").textContent = latency === null ? state.latency : fill(words.latency, { n: latency.toFixed(1) });
   part("step").textContent = state.step_summary;
   part("choose-step").value = state.step;
   drawMarks(now.trials);
-  drawAdvice();
+  drawAdvice(now);
+  drawPay(now);
   if (page.dataset.hold === "yes") drawHold(now.hold);
   part("undo").disabled = !now.trials.length && !now.hold;
   part("saved").textContent = unsent.length ? fill(words.unsent, { n: unsent.length }) : words.all_sent;
@@ -78,18 +119,29 @@ function drawMarks(trials) {
   }));
 }
 
-function drawAdvice() {
-  const advice = state.decision;
-  part("advice-word").textContent = advice.word;
-  part("advice-reason").textContent = advice.reason;
+function drawAdvice(now) {
+  const said = advice(now);
+  part("advice-word").textContent = said.word;
+  part("advice-reason").textContent = said.reason;
   part("set-of-five").textContent = state.set_of_five?.text ?? "";
   const go = part("go-to-step");
-  go.hidden = advice.step === state.step;
-  go.textContent = fill(words.go_to_step, { step: advice.step_summary });
+  go.hidden = said.step === state.step;
+  go.textContent = fill(words.go_to_step, { step: said.step_summary });
   part("five-errs").textContent = state.set_of_five?.errs ?? "";
   const five = part("go-by-five");
-  five.hidden = !state.set_of_five || state.set_of_five.step === state.step || state.set_of_five.step === advice.step;
+  five.hidden = !state.set_of_five || state.set_of_five.step === state.step || state.set_of_five.step === said.step;
   five.textContent = fill(words.by_five, { step: state.set_of_five?.step_summary });
+}
+
+function drawPay(now) {
+  part("pay").hidden = part("pay-reason").hidden = !state.pay;
+  if (!state.pay) return;
+  const food = foodIsNext(now);
+  const hold = page.dataset.hold === "yes" ? "hold_" : "";
+  part("pay-word").textContent = words[`pay_${hold}${food ? "food" : "praise"}`];
+  part("pay-reason").textContent = state.pay.reason;
+  part("pay").classList.toggle("praise", !food);
+  page.dataset.food = food ? "yes" : "no";
 }
 
 function drawHold(hold) {
@@ -130,17 +182,20 @@ async function write(kind, payload) {
 
 async function send() {
   const reply = await queue.push();
+  silent = !reply.ok;
   unsent = unsent.filter((event) => !reply.settled.has(event.id));
   if (reply.sessions[sessionId]) state = reply.sessions[sessionId];
   const said = { "signed-out": words.sign_in_again, "other-owner": words.other_owner };
   if (!reply.ok) trouble(said[reply.why] ?? reply.said ?? words.offline);
   else trouble(reply.refused.length ? fill(words.refused, { reason: reply.refused[0].reason }) : null);
   draw();
+  if (reply.ok && page.dataset.hold !== "yes") lookAhead();
   if (reply.ok && ending && state.ended) location.assign(page.dataset.record);
 }
 
 function trial(outcome) {
-  const payload = { outcome, pieces: outcome === "met" || outcome === "helped" ? 1 : 0 };
+  const payload = { outcome, pieces: outcome === "helped" || (outcome === "met" && foodIsNext()) ? 1 : 0 };
+  if (outcome === "met") overruled = false;
   if (cueAt !== null && outcome !== "missed") {
     latency = (performance.now() - cueAt) / 1000;
     payload.latency_s = Math.round(latency * 100) / 100;
@@ -157,7 +212,9 @@ function endHold(kind) {
   const hold = standing().hold;
   if (!hold) return;
   const held = Math.max(0, Math.round((Date.now() - Date.parse(hold.at)) / 10) / 100);
-  return write(kind, { hold: hold.id, held_s: held, pieces: kind === "hold-released" ? 1 : 0 });
+  const paid = kind === "hold-released" && foodIsNext();
+  overruled = false;
+  return write(kind, { hold: hold.id, held_s: held, pieces: paid ? 1 : 0 });
 }
 
 function takeBack() {
@@ -188,13 +245,14 @@ const taps = {
   met: () => trial("met"),
   missed: () => trial("missed"),
   helped: () => trial("helped"),
+  pay: () => { overruled = !overruled; draw(); },
   cue: () => { cueAt = performance.now(); latency = null; part("latency").textContent = "…"; },
   "start-hold": startHold,
   released: () => endHold("hold-released"),
   broke: () => endHold("hold-broke"),
   undo: takeBack,
   end,
-  "go-to-step": () => changeStep(state.decision.step),
+  "go-to-step": () => changeStep(advice().step),
   "go-by-five": () => changeStep(state.set_of_five.step),
   refill: () => write("reinforcer-changed", { reinforcer: state.reinforcer, pieces: Number(part("pouch").value || 0) }),
   "keep-note": () => { const text = part("note").value.trim(); part("note").value = ""; if (text) return write("note", { text }); },
