@@ -7,6 +7,8 @@ import click
 from pupilage import __version__
 from pupilage.cli.commands.bench import bench
 from pupilage.cli.commands.bench_forecasts import forecasts
+from pupilage.cli.commands.bench_pooling import pooling
+from pupilage.cli.commands.bench_sampler import sampler
 from pupilage.cli.commands.catalogue import catalogue
 from pupilage.cli.commands.decide import decide
 from pupilage.cli.commands.demo import demo
@@ -54,7 +56,8 @@ COMMANDS = (
     simulate,
     bench,
 )
-bench.add_command(forecasts)
+for measure in (forecasts, pooling, sampler):
+    bench.add_command(measure)
 for command in COMMANDS:
     pupilage.add_command(command)
 

@@ -9,6 +9,7 @@ from pupilage.core.access import Actor
 from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.training.evidence import Trial
 from pupilage.core.training.knowledge import Knowledge, know
+from pupilage.core.training.prior_shape import SHIPPED, find_shape, prior_of
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme
 from pupilage.storage.queries.programmes import LogMark, log_mark_of
@@ -57,7 +58,8 @@ def know_dog(actor: Actor, programme: Programme) -> Knowledge:
     sessions = _read_sessions(programme, {} if kept is None else kept.sessions)
     trials = [trial for _, own in sessions.values() for trial in own]
     earlier = None if kept is None else kept.knowledge
-    known = know(catalogue.behaviours, trials, zone=actor.zone, earlier=earlier)
+    prior = prior_of(find_shape(programme.prior_shape) or SHIPPED)
+    known = know(catalogue.behaviours, trials, zone=actor.zone, prior=prior, earlier=earlier)
     with _lock:
         _kept[key] = _Kept(mark, catalogue, known, sessions)
         _kept.move_to_end(key)

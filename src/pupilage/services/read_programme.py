@@ -12,8 +12,10 @@ from pupilage.core.training.advice import Action
 from pupilage.core.training.evidence import Trial
 from pupilage.core.training.knowledge import Knowledge
 from pupilage.core.training.outlook import CEILING
+from pupilage.core.training.prior_shape import find_shape, origin_of
 from pupilage.core.training.sets_of_five import judge_set_of_five
 from pupilage.core.training.standing import current_run
+from pupilage.core.words import Sentence
 from pupilage.services.know_dog import know_dog
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme, TrainingSession
@@ -66,6 +68,7 @@ class SessionLine:
 class ProgrammePage:
     """The programme with its goals, the weightiest first, and its newest sessions.
 
+    origin: where what is expected of the pup comes from;
     sets_of_five: by behaviour, what the common practice says of the last complete set at the step now in practice;
     ceiling: the chance of the test for a pup that meets nine in ten.
     """
@@ -74,6 +77,7 @@ class ProgrammePage:
     standings: tuple[Standing, ...]
     sessions: tuple[SessionLine, ...]
     sets_of_five: Mapping[str, Action | None]
+    origin: Sentence
     ceiling: float = CEILING
 
 
@@ -87,6 +91,7 @@ def read_programme(actor: Actor, programme_id: UUID, *, now: datetime) -> Progra
         standings=tuple(standings),
         sessions=tuple(session_lines(list_session_rows(actor, programme, limit=20), known.trials)),
         sets_of_five=_sets_of_five(standings, known),
+        origin=origin_of(find_shape(programme.prior_shape)),
     )
 
 

@@ -11,6 +11,7 @@ from pupilage.core.clock import age_weeks, local_day
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.units import MAX_WEIGHT_KG, MIN_WEIGHT_KG
 from pupilage.services.auditing import audit
+from pupilage.services.pool_earlier_dogs import pool_earlier_dogs
 from pupilage.storage.models import Dog, Household, Programme, Reinforcer, VetDate, Weight
 
 MAX_STAY_DAYS = 180
@@ -64,12 +65,15 @@ class Intake:
 def start_programme(actor: Actor, intake: Intake, *, now: datetime) -> UUID:
     """Write a household, its dogs and a programme; return the programme's id. Who may: whoever may write.
 
+    What is expected of the pup is taken from earlier stays, where there are enough, and kept with this one.
     Raises InvalidInput with every problem at once, and then writes nothing.
     """
     actor.require_write()
-    problems = intake_problems(intake, today=local_day(now, actor.zone))
+    today = local_day(now, actor.zone)
+    problems = intake_problems(intake, today=today)
     if problems:
         raise InvalidInput(problems)
+    shape = pool_earlier_dogs(actor, today=today)  # may take seconds: outside the transaction
     with transaction.atomic():
         household = Household.objects.create(
             workspace_id=actor.workspace_id, name=intake.household, people=intake.people
@@ -87,6 +91,7 @@ def start_programme(actor: Actor, intake: Intake, *, now: datetime) -> UUID:
             arrival_on=intake.arrival_on,
             handover_on=intake.handover_on,
             sessions_a_day=intake.sessions_a_day,
+            prior_shape=None if shape is None else shape.to_json(),
         )
         for on, what in intake.vet_dates:
             VetDate.objects.create(workspace_id=actor.workspace_id, dog=pup, on=on, what=what)

@@ -5,6 +5,7 @@ engine's arithmetic is checked on published data.
 """
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any
 
 import numpy as np
@@ -13,14 +14,32 @@ from pupilage.core.errors import InvalidInput
 from pupilage.core.training.learners import Floats, sigmoid
 
 GRID = np.linspace(-10.0, 8.0, 181)
-"""Logits. 181 points give the chance to 1e-6 of 2,601 (tests/external/test_random_walk.py)."""
+"""181 points give the chance to 1e-6 of 2,601 (tests/external/test_random_walk.py)."""
+
+LEAST_SD, MOST_SD = 0.12, 5.0
+
+
+class Link(StrEnum):
+    """How the skill becomes a chance: the logistic curve, or the normal one (a distribution function)."""
+
+    LOGISTIC = "logistic"
+    NORMAL = "normal"
+
+    def chance(self, skill: Floats) -> Floats:
+        """Return the chance at each skill."""
+        if self is Link.LOGISTIC:
+            return np.asarray(sigmoid(skill))
+        from scipy.special import ndtr
+
+        return np.asarray(ndtr(skill))
 
 
 @dataclass(frozen=True)
 class Walk:
-    """A walk in logits: start ~ N(mean, sd^2); each outcome moves it by a drift, each step adds N(0, step_sd^2).
+    """A walk of the skill: start ~ N(mean, sd^2); an outcome moves it by a drift, each step adds N(0, step_sd^2).
 
-    step_sd is above 0, and at least about one step of the grid (0.1), or the kernel falls between its points.
+    All in units of the link. step_sd is above 0, and at least about one step of the grid (0.1), or the kernel falls
+    between its points.
     """
 
     mean: float
@@ -28,6 +47,7 @@ class Walk:
     step_sd: float
     drift_met: float = 0.0
     drift_missed: float = 0.0
+    link: Link = Link.LOGISTIC
 
 
 @dataclass(frozen=True)
@@ -49,44 +69,66 @@ def kernel(drift: float, step_sd: float, grid: Floats = GRID) -> Floats:
 def walk_through(met: Floats, walk: Walk, *, steps_before_first: int = 0, grid: Floats = GRID) -> Curve:
     """Return the curves of n records of T trials; met is (n, T) of 0 and 1.
 
-    Model: x' = x + drift of the last outcome + N(0, step_sd^2); logit P(met) = x. Sums on the grid.
+    Model: x' = x + drift of the last outcome + N(0, step_sd^2); P(met) = link(x). Sums on the grid.
     Raises: InvalidInput for outcomes that are neither 0 nor 1, or a spread that is not above 0.
     Source: Smith et al., 2004, J. Neurosci. 24:447-461 (state-space model of learning), here without a Gaussian
     approximation; checked in tests/external/test_random_walk.py.
     """
     _require(met, walk)
+    past = _filter(met, walk, steps_before_first, grid)
+    p = walk.link.chance(grid)
+    return Curve(past.predicted, past.kept @ p, _smoothed(met, past, p), _log_likelihood(met, past.predicted))
+
+
+@dataclass(frozen=True)
+class _Past:
+    """predicted (n, T); kept (n, T, points), the belief after each trial; moves: the kernels of one missed, one met."""
+
+    predicted: Floats
+    kept: Floats
+    moves: tuple[Floats, Floats]
+
+
+def _filter(met: Floats, walk: Walk, steps_before_first: int, grid: Floats) -> _Past:
     n, n_trials = met.shape
-    p = sigmoid(grid)
-    moves = kernel(walk.drift_met, walk.step_sd, grid), kernel(walk.drift_missed, walk.step_sd, grid)
+    p = walk.link.chance(grid)
+    moves = kernel(walk.drift_missed, walk.step_sd, grid), kernel(walk.drift_met, walk.step_sd, grid)
     belief = np.exp(-0.5 * ((grid - walk.mean) / walk.sd) ** 2)
-    belief = np.tile(belief / belief.sum(), (n, 1))
     for _ in range(steps_before_first):
         belief = belief @ kernel(0.0, walk.step_sd, grid)
-    predicted, filtered, kept = np.empty((n, n_trials)), np.empty((n, n_trials)), np.empty((n_trials, n, len(grid)))
-    log_likelihood = np.zeros(n)
+    belief = np.tile(belief / belief.sum(), (n, 1))
+    predicted, kept = np.empty((n, n_trials)), np.empty((n, n_trials, len(grid)))
     for t in range(n_trials):
-        was_met = met[:, t, None] > 0.5
         predicted[:, t] = belief @ p
-        belief = belief * np.where(was_met, p, 1.0 - p)
-        total = belief.sum(1, keepdims=True)
-        log_likelihood += np.log(total[:, 0])
-        belief = belief / total
-        filtered[:, t] = belief @ p
-        kept[t] = belief
-        belief = np.where(was_met, belief @ moves[0], belief @ moves[1])
-    return Curve(predicted, filtered, _smoothed(met, kept, moves, p), log_likelihood)
+        belief = belief * np.where(met[:, t, None] > 0.5, p, 1.0 - p)
+        belief /= belief.sum(1, keepdims=True)
+        kept[:, t] = belief
+        belief = _moved(belief, met[:, t] > 0.5, moves)
+    return _Past(predicted, kept, moves)
 
 
-def _smoothed(met: Floats, kept: Floats, moves: tuple[Floats, Floats], p: Floats) -> Floats:
+def _moved(belief: Floats, was_met: Any, moves: tuple[Floats, Floats]) -> Floats:
+    after = np.empty_like(belief)
+    for outcome, move in zip((~was_met, was_met), moves, strict=True):
+        after[outcome] = belief[outcome] @ move
+    return after
+
+
+def _log_likelihood(met: Floats, predicted: Floats) -> Floats:
+    return np.asarray(np.log(np.where(met > 0.5, predicted, 1.0 - predicted)).sum(1))
+
+
+def _smoothed(met: Floats, past: _Past, p: Floats) -> Floats:
     n, n_trials = met.shape
     smoothed, later = np.empty((n, n_trials)), np.ones((n, len(p)))
+    back = past.moves[0].T, past.moves[1].T
     for t in reversed(range(n_trials)):
-        joint = kept[t] * later
+        joint = past.kept[:, t] * later
         smoothed[:, t] = (joint @ p) / joint.sum(1)
         if t:
             ahead = later * np.where(met[:, t, None] > 0.5, p, 1.0 - p)
-            later = np.where(met[:, t - 1, None] > 0.5, ahead @ moves[0].T, ahead @ moves[1].T)
-            later = later / later.max(1, keepdims=True)
+            later = _moved(ahead, met[:, t - 1] > 0.5, back)
+            later /= later.max(1, keepdims=True)
     return smoothed
 
 
@@ -97,21 +139,25 @@ def _require(met: Floats, walk: Walk) -> None:
         raise InvalidInput.of("walk", "A walk needs finite drifts and spreads above 0; {given}.", given=repr(walk))
 
 
-def fit_walk(met: Floats, start: Walk, *, grid: Floats = GRID) -> Walk:
+def fit_walk(met: Floats, start: Walk, *, one_drift: bool = False, grid: Floats = GRID) -> Walk:
     """Return the walk of greatest likelihood for these records, by Nelder and Mead's simplex from `start`.
 
-    Spreads are kept between 0.12 and 5 logits. Deterministic.
+    one_drift: an outcome met and one missed move the skill alike; taken from start.drift_met.
+    Spreads are kept between 0.12 and 5, the link is that of `start`. Deterministic.
     """
     from scipy.optimize import minimize
 
     def walk_of(x: Floats) -> Walk:
-        sd, step_sd = np.clip(np.exp(x[1:3]), 0.12, 5.0)
-        return Walk(float(x[0]), float(sd), float(step_sd), float(x[3]), float(x[4]))
+        sd, step_sd = np.clip(np.exp(x[1:3]), LEAST_SD, MOST_SD)
+        return Walk(float(x[0]), float(sd), float(step_sd), float(x[3]), float(x[-1]), start.link)
 
     def cost(x: Any) -> float:
-        return -float(walk_through(met, walk_of(x), grid=grid).log_likelihood.sum())
+        return -float(_log_likelihood(met, _filter(met, walk_of(x), 0, grid).predicted).sum())
 
-    x0 = np.array([start.mean, np.log(start.sd), np.log(start.step_sd), start.drift_met, start.drift_missed])
+    _require(met, start)
+
+    drifts = [start.drift_met] if one_drift else [start.drift_met, start.drift_missed]
+    x0 = np.array([start.mean, np.log(start.sd), np.log(start.step_sd), *drifts])
     options: Any = {"xatol": 2e-3, "fatol": 1e-3, "maxfev": 400}
     found: Any = minimize(cost, x0, method="Nelder-Mead", options=options)
     return walk_of(found.x)

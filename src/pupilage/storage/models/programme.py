@@ -8,13 +8,18 @@ from pupilage.storage.models.owned import Owned
 
 
 class Programme(Owned):
-    """The stay of one pup, from its arrival to the hand-over."""
+    """The stay of one pup, from its arrival to the hand-over.
+
+    prior_shape: what was expected of the pup when its stay began, from earlier dogs (`prior_shape.Shape`); null is the
+    shipped prior. It never changes, so that figures move with the record alone.
+    """
 
     dog = models.ForeignKey(Dog, on_delete=models.PROTECT, related_name="programmes")
     family = models.ForeignKey(Household, on_delete=models.PROTECT, related_name="+", null=True)
     arrival_on = models.DateField()
     handover_on = models.DateField()
     sessions_a_day = models.PositiveSmallIntegerField(default=4)
+    prior_shape = models.JSONField(null=True, editable=False)
 
     class Meta:
         constraints = [

@@ -49,6 +49,12 @@ def find_current_programme(actor: Actor, today: date) -> Programme | None:
     return next(iter(running + coming + programmes), None)
 
 
+def list_ended_programmes(actor: Actor, today: date, *, limit: int) -> list[Programme]:
+    """Return the stays whose hand-over day is over, the newest first."""
+    ended = Programme.objects.filter(workspace_id=actor.workspace_id, handover_on__lt=today)
+    return list(ended.order_by("-handover_on", "id")[:limit])
+
+
 def list_goals(programme: Programme) -> list[Goal]:
     """Return the goals that stand, the weightiest first."""
     return list(programme.goals.filter(dropped_at=None).order_by("-weight", "behaviour"))
