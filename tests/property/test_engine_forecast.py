@@ -75,7 +75,7 @@ def goals(draw: st.DrawFn) -> list[GoalState]:
             target=draw(st.sampled_from("abcd")),
             weight=draw(st.integers(1, 5)),
             share=Share(draw(st.integers(0, 20)), *(draw(st.floats(0, 1)) for _ in range(4))),
-            sessions_a_day=draw(st.floats(0, 2)),
+            gain=draw(st.floats(0, 2)),
             p_ready=draw(st.none() | st.floats(0, 1)),
             last_trained_at=draw(trained),
             n_sessions_today=draw(st.integers(0, 3)),

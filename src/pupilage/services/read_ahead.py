@@ -12,6 +12,7 @@ from pupilage.core.training.evidence import SessionKind
 from pupilage.core.training.fold import fold_session
 from pupilage.core.training.tables import Start, make_table
 from pupilage.services.know_dog import know_dog
+from pupilage.services.read_programme import frame_of
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.queries.programmes import find_target
 from pupilage.storage.queries.sessions import list_events, session_readable_by
@@ -43,7 +44,8 @@ def read_ahead(actor: Actor, session_id: UUID, *, now: datetime) -> Ahead | None
     known = know_dog(actor, row.programme)
     newest = [trial.at for trial in known.trials[-1:]]
     target = find_target(row.programme, behaviour.key)
-    start = Start(str(session_id), record.step, max([now, *newest]), record.pieces_left, target)
+    days = frame_of(actor, row.programme).days_left(now)
+    start = Start(str(session_id), record.step, max([now, *newest]), record.pieces_left, target, days)
     last = record.last_standing_trial
     return Ahead(
         behaviour,

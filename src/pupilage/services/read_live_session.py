@@ -19,6 +19,7 @@ from pupilage.core.training.probe import probe_advice
 from pupilage.core.training.reading import duration_held_with
 from pupilage.core.training.sets_of_five import judge_set_of_five
 from pupilage.services.know_dog import know_dog
+from pupilage.services.read_programme import frame_of
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import TrainingSession
 from pupilage.storage.queries.dogs import list_reinforcers
@@ -77,6 +78,7 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
         now=now,
         pieces_left=record.pieces_left,
         target=target,
+        days_left=frame_of(actor, row.programme).days_left(now),
     )
     next_hold = _next_hold(behaviour, step, known, record, now)
     pay = _pay(behaviour, known, record, target, next_hold) if _is_food(actor, record) else None

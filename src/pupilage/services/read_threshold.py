@@ -11,7 +11,7 @@ from pupilage.core.training.history import require_step
 from pupilage.core.training.standing import current_step
 from pupilage.core.training.thresholds import ThresholdMap, map_thresholds
 from pupilage.services.know_dog import know_dog
-from pupilage.services.read_programme import ProgrammeHead, head_of
+from pupilage.services.read_programme import ProgrammeHead, frame_of, head_of
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.queries.programmes import list_goals, programme_readable_by
 
@@ -41,7 +41,8 @@ def read_threshold(
     known = know_dog(actor, programme)
     target = next((goal.step for goal in list_goals(programme) if goal.behaviour == behaviour), found.target)
     target = target if found.step(target) is not None else found.target
-    at = current_step(found, known, now=now, target=target) if step is None else step
+    days = frame_of(actor, programme).days_left(now)
+    at = current_step(found, known, now=now, target=target, days_left=days) if step is None else step
     return ThresholdPage(
         head=head_of(actor, programme, now=now),
         behaviour=found,

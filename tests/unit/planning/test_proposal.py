@@ -30,7 +30,7 @@ def goal(key: str = "sit", **changes: object) -> GoalState:
         target="c",
         weight=3,
         share=share(),
-        sessions_a_day=1.0,
+        gain=0.1,
         p_ready=0.5,
         last_trained_at=NOW - timedelta(days=2),
         n_sessions_today=0,
@@ -49,7 +49,7 @@ def test_no_goals_give_no_proposals():
 
 
 def test_session_that_is_worth_more_comes_first():
-    poor, rich = goal("sit", share=share(worth=0.1)), goal("recall", share=share(worth=0.3))
+    poor, rich = goal("sit", gain=0.1), goal("recall", gain=0.3)
     assert keys(poor, rich, limit=2) == ["recall", "sit"]
 
 
@@ -60,31 +60,16 @@ def test_untrained_behaviour_says_how_many_sessions_are_planned():
 
 
 def test_goal_that_the_plan_leaves_out_comes_last_and_says_why():
-    hopeless = goal("recall", weight=5, share=share(0, worth=0.4, without=0.01, planned=0.01))
+    hopeless = goal("recall", gain=0.4, share=share(0, without=0.01, planned=0.01))
     found = propose_sessions([hopeless, goal("sit")], now=NOW)
     assert [proposal.behaviour_key for proposal in found[:2]] == ["sit", "recall"]
     assert "Not in the plan" in str(found[1].reason)
 
 
 def test_behaviour_that_another_goal_waits_for_comes_first():
-    opener = goal("settle", share=share(worth=0.05), opens=0.5)
+    opener = goal("settle", gain=0.05, opens=0.5)
     found = propose_sessions([goal("sit"), opener], now=NOW)[0]
     assert (found.behaviour_key, str(found.reason)) == ("settle", "Another goal waits until this one is met.")
-
-
-def test_one_that_had_its_session_today_waits_behind_one_that_has_not():
-    had = goal("sit", share=share(worth=0.2), n_sessions_today=1, last_trained_at=NOW - timedelta(hours=5))
-    latest = goal("mat", n_sessions_today=1, last_trained_at=NOW - timedelta(hours=1))
-    assert keys(had, latest, goal("recall"), limit=1) == ["recall"]
-
-
-def test_one_planned_every_third_day_waits_until_then():
-    rare = {"sessions_a_day": 1 / 3, "share": share(4, worth=0.2)}
-    other = goal("mat", share=share(worth=0.15))
-    early = goal("sit", last_trained_at=NOW - timedelta(days=1), **rare)
-    late = goal("sit", last_trained_at=NOW - timedelta(days=3), **rare)
-    assert keys(early, other, limit=1) == ["mat"]
-    assert keys(late, other, limit=1) == ["sit"]
 
 
 def test_ties_keep_the_order_given():
@@ -98,7 +83,7 @@ def test_too_young_too_early_or_trained_twice_today_is_left_out(changes):
 
 
 def test_one_trained_last_today_does_not_come_first_again():
-    just = goal("sit", share=share(worth=0.9), n_sessions_today=1, last_trained_at=NOW - timedelta(minutes=20))
+    just = goal("sit", gain=0.9, n_sessions_today=1, last_trained_at=NOW - timedelta(minutes=20))
     earlier = goal("mat", n_sessions_today=1, last_trained_at=NOW - timedelta(hours=4))
     assert keys(just, earlier, limit=1) == ["mat"]
 
@@ -109,7 +94,7 @@ def test_one_trained_last_today_comes_when_there_is_no_other():
 
 
 def test_same_behaviour_never_stands_twice_in_a_row_nor_three_times_in_a_day():
-    found = keys(goal("sit", share=share(worth=0.9), sessions_a_day=2.0), goal("mat"), goal("recall"), limit=9)
+    found = keys(goal("sit", gain=0.9), goal("mat"), goal("recall"), limit=9)
     assert all(one != after for one, after in pairwise(found))
     assert max(found.count(key) for key in found) == 2
 

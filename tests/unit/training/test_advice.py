@@ -1,4 +1,4 @@
-"""What five more trials are worth, and what a trainer is told: raise, keep, lower, with a reason."""
+"""What a trainer is told: raise, keep, lower, with a reason; by gates, and by what the steps are worth."""
 
 from dataclasses import replace
 from datetime import timedelta
@@ -8,25 +8,31 @@ import pytest
 
 from engine_cases import LETTERS, START, daily_trials
 from pupilage.core.catalogue.loading import load_bundled
-from pupilage.core.training.advice import LEAST_P, Action, Counts, advise, count, main_dimension, weigh
+from pupilage.core.training.advice import LEAST_P, Action, Counts, advise, count, least_success, main_dimension
+from pupilage.core.training.decision import judge_run
 from pupilage.core.training.difficulty import Dimension
 from pupilage.core.training.evidence import SessionKind, Trial
+from pupilage.core.training.knowledge import know
+from pupilage.core.training.reading import read_step
 from pupilage.core.training.sequential import UPPER, log_ratio, n_met_until_sure
 from pupilage.core.training.state import at_moment, fold, fresh_state
 
 BEHAVIOURS = load_bundled().behaviours
 SIT = BEHAVIOURS["sit"]
 
+BY_LEVELS, BY_SKILL = np.array([0, 0, 0, 0, 0.5, 0.5]), np.array([0.25, 0.25, 0.25, 0.25, 0, 0])
+"""Weights of the six models: a dog that surely learns level by level, and one that surely does not."""
+
 
 def trials(letters, *, step=0, day=0):
     return daily_trials(SIT, letters, step=step, day=day)
 
 
-def told(letters, *, step=0, before=(), day=0, target=None):
+def told(letters, *, step=0, before=(), day=0, values=None):
     """Return the advice after these trials at a step, the pup having done `before` on earlier days."""
     state = fold(fresh_state([SIT]), [*before, *trials(letters, step=step, day=day)])
     now = START + timedelta(days=day, minutes=30)
-    return advise(SIT, step, at_moment(state, SIT.key, now=now), count(letters), target=target)
+    return advise(SIT, step, at_moment(state, SIT.key, now=now), count(letters), values=values)
 
 
 def test_first_trials_are_not_enough_yet():
@@ -74,7 +80,8 @@ def test_nothing_is_raised_to_a_step_predicted_below_the_band():
     hard = replace(SIT, steps=(SIT.steps[0], SIT.steps[-1]), target=SIT.steps[-1].key)
     state = fold(fresh_state([hard]), trials("m" * 9))
     now = at_moment(state, SIT.key, now=START + timedelta(minutes=30))
-    assert weigh(now, 1, 1).p < LEAST_P
+    now = replace(now, models=BY_SKILL)
+    assert read_step(now, 1).mean < LEAST_P
     found = advise(hard, 0, now, count("m" * 9))
     assert found.action is Action.KEEP
     assert "the next step would be met only about" in str(found.reason)
@@ -87,24 +94,41 @@ def test_one_more_met_trial_never_leads_to_a_lower_step():
         assert told(letters + "m", step=2).step >= told(letters, step=2).step, letters
 
 
-def test_value_of_a_step_is_greatest_near_the_dogs_level():
-    state = fold(fresh_state([SIT]), trials("mmmmmmmm"))
+def worth(*by_step):
+    """Return what a session at each step of "sit" adds; steps not named add nothing."""
+    return np.array([*by_step, *[0.0] * (len(SIT.steps) - len(by_step))])
+
+
+def test_next_step_that_is_worth_more_is_raised_to_before_the_gate_is_passed():
+    assert told("mmmmx").action is Action.KEEP
+    found = told("mmmmx", values=worth(0.01, 0.02))
+    assert (found.action, found.step) == (Action.RAISE, 1)
+    assert "does more for the goal" in str(found.reason)
+
+
+def test_step_that_is_worth_more_than_the_next_is_kept_though_it_is_sure():
+    found = told("m" * 9, values=worth(0.02, 0.01))
+    assert found.action is Action.KEEP
+    assert "five more tries here do most for the goal" in str(found.reason)
+
+
+def test_easier_step_that_is_worth_clearly_more_is_gone_back_to():
+    letters, values = "mmxmxm", worth(0.0, 0.0, 0.02, 0.01)
+    found = told(letters, step=3, values=values)
+    assert (found.action, found.step) == (Action.LOWER, 2)
+    assert told(letters, step=3).action is Action.KEEP
+
+
+def test_worth_alone_never_raises_beyond_the_band_nor_before_five_trials():
+    assert told("mxmxm", step=3, values=worth(0.0, 0.0, 0.0, 0.0, 0.5)).action is Action.KEEP
+    assert told("mmmm", values=worth(0.0, 0.5)).action is Action.KEEP
+
+
+def test_dog_that_learns_level_by_level_may_be_asked_for_what_it_meets_four_times_in_ten():
+    state = fold(fresh_state([SIT]), trials("m" * 5))
     now = at_moment(state, SIT.key, now=START + timedelta(minutes=30))
-    gains = [weigh(now, step, 8).gain for step in range(len(SIT.steps))]
-    assert max(gains) > gains[-1] >= 0.0
-    assert 0.3 < weigh(now, int(np.argmax(gains)), 8).p < 0.9
-
-
-def test_step_far_below_the_goal_that_is_known_teaches_less_than_a_new_one():
-    state = fold(fresh_state([SIT]), [t for day in range(6) for t in trials("m" * 10, day=day)])
-    now = at_moment(state, SIT.key, now=START + timedelta(days=5, minutes=30))
-    assert weigh(now, 0, 8).gain < weigh(now, 2, 8).gain
-
-
-def test_skill_beyond_what_the_goal_needs_is_worth_nothing():
-    state = fold(fresh_state([SIT]), trials("mmmmmmmm"))
-    now = at_moment(state, SIT.key, now=START + timedelta(minutes=30))
-    assert weigh(now, 3, 1).gain < weigh(now, 3, 8).gain
+    assert least_success(replace(now, models=BY_SKILL)) == LEAST_P
+    assert least_success(replace(now, models=BY_LEVELS)) < 0.4
 
 
 def test_dimension_named_is_the_one_that_rises_most():
@@ -127,7 +151,34 @@ def test_short_holds_are_met_but_no_full_ones():
     assert (counts.n_met, counts.n_short, counts.n_missed, counts.misses_in_a_row) == (5, 3, 1, 1)
 
 
-def test_unchanging_six_in_ten_is_seldom_raised():
+def raised_of(chance, *, step, n_runs, seed=11):
+    """Return the share of runs of up to 40 trials that are raised before they are lowered, the dog not learning."""
+    rng = np.random.default_rng(seed)
+    n_raised = 0
+    for _ in range(n_runs):
+        known = know({SIT.key: SIT}, [])
+        for i in range(40):
+            letter = "m" if rng.random() < chance else "x"
+            at = START + timedelta(days=i // 10, seconds=9 * i)
+            key = SIT.steps[step].key
+            trial = Trial(f"{i}", f"s{i // 10}", at, SIT.key, key, LETTERS[letter], SessionKind.TRAINING)
+            known = known.with_trial(trial)
+            action = judge_run(SIT, key, known, now=at).action
+            if action is not Action.KEEP:
+                n_raised += action is Action.RAISE
+                break
+    return n_raised / n_runs
+
+
+def test_whole_advice_raises_six_in_ten_less_than_sets_of_five_do_and_nine_in_ten_nearly_always():
+    # 0.285 and 0.17 at 0.60 were measured over 200 runs each (docs/science/decision.md); the standard error of 60 is
+    # 0.06, and three of them are allowed. Sets of five, repeated until they decide, raise it in 0.52.
+    assert raised_of(0.60, step=0, n_runs=60) <= 0.285 + 0.18
+    assert raised_of(0.60, step=3, n_runs=60) <= 0.17 + 0.15
+    assert raised_of(0.90, step=0, n_runs=40) >= 0.99 - 0.06
+
+
+def test_unchanging_six_in_ten_is_seldom_raised_by_the_gates():
     """Simulated: 120 runs of up to 40 trials, the dog not learning. Exact for the test alone: 8.6 % in 11.9 trials."""
     rng = np.random.default_rng(11)
     n_raised, n_runs = 0, 120

@@ -72,7 +72,7 @@ def test_first_step_cannot_be_lowered_so_it_pauses_with_advice():
 def test_last_step_is_kept_fresh_instead_of_raised():
     found = decided(series("m" * 9, step="d"), "d")
     assert (found.action, found.step) == (Action.KEEP, "d")
-    assert str(found.reason) == "9 of 9 met at the last step: at the goal, keep it fresh."
+    assert str(found.reason) == "9 of 9 met: at the goal, keep it fresh."
 
 
 def test_counts_are_those_of_the_current_run_only():
@@ -186,7 +186,8 @@ def test_step_of_a_deleted_catalogue_entry_is_passed_over():
 
 
 def test_goal_nearer_than_the_last_step_is_what_counts():
-    assert decided(at_b("m" * 9), target="b").action is Action.KEEP
-    assert decided(at_b("m" * 9), target="d").action is Action.RAISE
+    five_days = [trial for n in range(5) for trial in at_b("m" * 9, start=day(n), session=f"s{n}")]
+    assert decided(five_days, target="a", now=day(5)).action is Action.KEEP
+    assert decided(five_days, target="d", now=day(5)).action is Action.RAISE
     with pytest.raises(InvalidInput, match="target"):
         decided([], target="nowhere")

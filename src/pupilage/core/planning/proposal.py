@@ -1,7 +1,7 @@
 """What to train next: a short list with reasons, by what a session is worth.
 
-The index of a behaviour is what its plan gains a session (weight × chance of the goal), as far as its plan asks for a
-session by now. A goal that the plan leaves out comes last.
+The index of a behaviour is what one more session today adds to the chance of its goal, times the goal's weight. A goal
+that the plan leaves out comes last.
 """
 
 from collections.abc import Sequence
@@ -20,16 +20,12 @@ MAX_SESSIONS_A_DAY = 2
 Anim. Behav. Sci.); two with a rest between are common practice."""
 
 SECOND_TODAY = 0.5
-"""A second session of the same behaviour on a day teaches less than the first (common practice)."""
-
+"""What the second of two sessions proposed at once counts; one that has been held is in the gain already."""
 
 LEFT_OUT = 0.1
 """What a session of a goal that the plan leaves out counts, beside one that is planned."""
 
-LEAST_WANTED = 0.1
-"""What a session counts that the plan does not ask for by now."""
-
-WORTH_OF_UPKEEP = 0.1
+WORTH_OF_UPKEEP = 0.03
 """Chance that one session keeps, of a behaviour at its goal that is due (an assumption)."""
 
 
@@ -37,9 +33,9 @@ WORTH_OF_UPKEEP = 0.1
 class GoalState:
     """A goal and where it stands. step, target: keys of steps; p_ready: chance of the goal, None when not known.
 
-    weight is 1 or more; share, sessions_a_day: its part of the plan; opens, what a session of a goal that waits for
-    this one is worth; last_trained_at is aware, None before the first session; due_in_days, the days until practice is
-    due again, None where only the behaviour's own interval is known.
+    weight is 1 or more; share, its part of the plan; gain, weight × chance that a session today adds; opens, the gain
+    of another goal that waits for this one; last_trained_at is aware, None before the first session; due_in_days, the days
+    until practice is due again, None where only the behaviour's own interval is known.
     """
 
     behaviour: Behaviour
@@ -47,7 +43,7 @@ class GoalState:
     target: str
     weight: int
     share: Share
-    sessions_a_day: float
+    gain: float
     p_ready: float | None
     last_trained_at: datetime | None
     n_sessions_today: int
@@ -113,20 +109,18 @@ def _may_train(state: GoalState) -> bool:
 def _score(state: GoalState, now: datetime) -> _Scored | None:
     """Return the state with its index and reason, or None when it needs no session now."""
     if state.last_trained_at is None:
-        return _Scored(state, _worth(state), _reason_to_begin(state))
+        return _Scored(state, _index(state), _reason_to_begin(state))
     days = (now - require_aware(state.last_trained_at, "last_trained_at")) / timedelta(days=1)
     if state.at_target and (days >= state.behaviour.maintain_every_days or state.due_in_days == 0):
         reason = sentence("At its goal, last trained {days:.0f} days ago: due again.", days=days)
-        return _Scored(state, max(_worth(state), state.weight * WORTH_OF_UPKEEP), reason)
+        return _Scored(state, max(_index(state), state.weight * WORTH_OF_UPKEEP), reason)
     if state.at_target and state.share.n_sessions == 0:
         return None
-    wanted = min(1.0, state.sessions_a_day * max(days, 1.0) - state.n_sessions_today)
-    index = _worth(state) * max(LEAST_WANTED, wanted) * (SECOND_TODAY if state.n_sessions_today else 1.0)
-    return _Scored(state, index, _reason(state))
+    return _Scored(state, _index(state), _reason(state))
 
 
-def _worth(state: GoalState) -> float:
-    own = state.share.worth * (LEFT_OUT if state.share.n_sessions == 0 else 1.0)
+def _index(state: GoalState) -> float:
+    own = state.gain * (LEFT_OUT if state.share.n_sessions == 0 else 1.0)
     return max(own, state.opens)
 
 
@@ -138,7 +132,7 @@ def _reason_to_begin(state: GoalState) -> Sentence:
 
 def _reason(state: GoalState) -> Sentence:
     share = state.share
-    if state.opens > share.worth:
+    if state.opens > state.gain:
         return sentence("Another goal waits until this one is met.")
     if share.is_left_out:
         return sentence(

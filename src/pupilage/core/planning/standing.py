@@ -1,7 +1,7 @@
 """Where each goal stands: the step in practice, what to do with it next, and the chance of being ready."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, tzinfo
 from math import ceil
 
@@ -11,7 +11,7 @@ from pupilage.core.planning.proposal import GoalState
 from pupilage.core.planning.sharing import Curve, Share, curve_of, share_out
 from pupilage.core.training.belief import Belief, believe
 from pupilage.core.training.course import spread_sessions
-from pupilage.core.training.decision import Decision, decide
+from pupilage.core.training.decision import Decision, decide, session_worth
 from pupilage.core.training.evidence import Outcome, SessionKind
 from pupilage.core.training.forecast import Forecast, forecast
 from pupilage.core.training.knowledge import Knowledge
@@ -59,9 +59,9 @@ class Standing:
 
     step is where the next session begins; decision is about the trials at the step practised last, and leads there.
     baseline is the belief from cold probes alone, None without one; share, this goal's part of the sessions that
-    still fit before the hand-over, sessions_a_day as planned; opens, what a session of a goal that waits for this one
-    is worth; due_in_days, the days until it should be practised again, None before it is at its goal; fall, a word on
-    what a gap in practice has taken, None without one.
+    still fit before the hand-over; gain, weight × chance that one more session today adds; opens, the gain of a goal
+    that waits for this one; due_in_days, the days until it should be practised again, None before it is at its goal;
+    fall, a word on what a gap in practice has taken, None without one.
     """
 
     behaviour: Behaviour
@@ -76,7 +76,7 @@ class Standing:
     n_sessions_today: int
     last_trained_at: datetime | None
     share: Share
-    sessions_a_day: float
+    gain: float
     opens: float
     lacking: tuple[str, ...]
     old_enough: bool
@@ -102,7 +102,7 @@ class Standing:
             target=self.target.key,
             weight=self.weight,
             share=self.share,
-            sessions_a_day=self.sessions_a_day,
+            gain=self.gain,
             opens=self.opens,
             p_ready=self.forecast.p,
             last_trained_at=self.last_trained_at,
@@ -129,7 +129,9 @@ def stand(
     """
     aims = [aim for aim in aims if _is_known(aim, catalogue)]
     shares = plan_sessions(aims, known, catalogue=catalogue, frame=frame, now=now)
-    return [_standing(aim, known, shares, catalogue=catalogue, frame=frame, now=now, compare=compare) for aim in aims]
+    return _with_openings(
+        [_standing(aim, known, shares, catalogue=catalogue, frame=frame, now=now, compare=compare) for aim in aims]
+    )
 
 
 def _is_known(aim: GoalAim, catalogue: Catalogue) -> bool:
@@ -158,7 +160,7 @@ def plan_sessions(
 
 def _curve(aim: GoalAim, morning: Knowledge, catalogue: Catalogue, frame: Frame, now: datetime) -> Curve:
     behaviour = catalogue.behaviours[aim.behaviour]
-    step = current_step(behaviour, morning, now=now, target=aim.step)
+    step = current_step(behaviour, morning, now=now, target=aim.step, days_left=frame.days_left(now))
     age = age_weeks(frame.born_on, local_day(now, frame.zone))
     return curve_of(
         morning.at(aim.behaviour, now),
@@ -185,17 +187,17 @@ def _standing(
     probes = [trial for trial in own if trial.kind is SessionKind.PROBE and trial.outcome is not Outcome.VOID]
     today = local_day(now, frame.zone)
     start, end = day_bounds(today, frame.zone)
-    step = current_step(behaviour, known, now=now, target=aim.step)
+    days, share = frame.days_left(now), shares[aim.behaviour]
+    step = current_step(behaviour, known, now=now, target=aim.step, days_left=days)
     practised = practised_step(behaviour, own) or step
-    share = shares[aim.behaviour]
     place, goal = behaviour.step_index(step) or 0, behaviour.step_index(aim.step) or 0
-    sessions = spread_sessions(share.n_sessions, frame.days_left(now))
+    sessions = spread_sessions(share.n_sessions, days)
     return Standing(
         behaviour=behaviour,
         target=behaviour.steps[goal],
         weight=aim.weight,
         step=behaviour.steps[place],
-        decision=decide(behaviour, practised, known, session_id=None, now=now, target=aim.step),
+        decision=decide(behaviour, practised, known, session_id=None, now=now, target=aim.step, days_left=days),
         forecast=forecast(behaviour, aim.step, known, now=now, sessions=sessions, compare=compare),
         baseline=believe(probes) if probes else None,
         n_trials=sum(trial.outcome is not Outcome.VOID for trial in training),
@@ -203,8 +205,8 @@ def _standing(
         n_sessions_today=len({trial.session_id for trial in own if start <= trial.at < end}),
         last_trained_at=training[-1].at if training else None,
         share=share,
-        sessions_a_day=share.n_sessions / max(1, frame.days_left(now)),
-        opens=_worth_of_opening(aim.behaviour, shares, known),
+        gain=aim.weight * session_worth(behaviour, known, now=now, target=aim.step, days_left=days).gain,
+        opens=0.0,
         lacking=_lacking(behaviour, known),
         old_enough=age_weeks(frame.born_on, today) >= behaviour.min_age_weeks,
         due_in_days=days_until_due(known.arrived(now), behaviour, goal, now=now)
@@ -214,10 +216,13 @@ def _standing(
     )
 
 
-def _worth_of_opening(key: str, shares: Mapping[str, Share], known: Knowledge) -> float:
-    """Return the worth of a session of the best goal that waits for this behaviour to be met for the first time."""
-    waiting = (share.worth for other, share in shares.items() if key in _lacking(known.behaviours[other], known))
-    return max(waiting, default=0.0)
+def _with_openings(standings: Sequence[Standing]) -> list[Standing]:
+    """Return the standings, each with the best gain of the goals that wait for it to be met for the first time."""
+    waiting = [(key, standing.gain) for standing in standings for key in standing.lacking]
+    return [
+        replace(standing, opens=max((gain for key, gain in waiting if key == standing.behaviour.key), default=0.0))
+        for standing in standings
+    ]
 
 
 def _lacking(behaviour: Behaviour, known: Knowledge) -> tuple[str, ...]:

@@ -1,7 +1,8 @@
-"""Raise, keep or lower, by what five more trials at each step would be worth for the goal.
+"""Raise, keep or lower, by what a session at each step would be worth for the goal.
 
-Value alone would follow every streak, so a raise has to pass a gate (the sequential test, or a record that makes the
-grid all but certain), and nothing is advised whose predicted success leaves the band that keeps the pup willing.
+Value alone would follow every streak, so a change asks for five trials at the step, and nothing is advised whose
+predicted success leaves the band that keeps the pup willing. Where value does not say, a gate does: the sequential
+test, or a record that makes the grid all but certain.
 Every choice comes with one sentence of reason. When to stop a session is not asked here: see `welfare`.
 """
 
@@ -9,13 +10,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-import numpy as np
-
 from pupilage.core.catalogue.behaviour import Behaviour
-from pupilage.core.training import grid as grids
-from pupilage.core.training import learners
 from pupilage.core.training.difficulty import Dimension, dimension_logits
-from pupilage.core.training.learners import BLOCK_TRIALS
+from pupilage.core.training.learners import Family, Floats
+from pupilage.core.training.prior import MODELS
 from pupilage.core.training.reading import Reading, read_step
 from pupilage.core.training.sequential import LOWER, P_TOO_HARD, UPPER, after_trial, log_ratio, n_met_until_sure
 from pupilage.core.training.state import Now
@@ -31,6 +29,10 @@ LEAST_P = 0.55
 MOST_P = 0.95
 """The band of predicted success: below it the pup loses heart, above it time is lost (common practice)."""
 
+LEAST_P_BY_LEVELS = 0.35
+"""The same for a dog that seems to learn level by level: it meets a new level four times in ten until it has it, then
+nearly always. A stricter band would never teach it anything (docs/science/decision.md)."""
+
 P_KNOWN = 0.75
 SURE = 0.95
 """Where the grid is as sure as this that a step is met three times in four or more, as on coming back to one long
@@ -39,8 +41,11 @@ known, the run need not prove it again: MIN_KNOWN tries there are enough."""
 MIN_KNOWN = 2
 
 SURE_LOWER = 0.85
-MARGIN = 0.01
-"""Logits per five trials by which another step must teach more before it is worth a change."""
+MARGIN = 0.0005
+CLEARLY_MORE = 0.002
+EASE_BELOW = 0.6
+"""Chance of the goal that a session at another step must add beyond one here, before it is worth going on, and going
+back (from a step met less than EASE_BELOW; set in the simulated worlds, docs/science/decision.md)."""
 
 
 class Action(StrEnum):
@@ -54,7 +59,7 @@ class Action(StrEnum):
 
 @dataclass(frozen=True)
 class Choice:
-    """Five more trials at a step: the predicted share met, and the logits they bring towards the goal."""
+    """A session at a step: the predicted share met, and what it adds to the chance of the goal."""
 
     step: int
     p: float
@@ -140,91 +145,83 @@ def judge_counts(n_met: int, n_not_met: int, misses_in_a_row: int) -> Action | N
     return Action.RAISE if ratio >= UPPER else None
 
 
-def weigh(now: Now, step: int, target: int) -> Choice:
-    """Return what five trials at a step are worth for the goal at `target` (both 0-based).
-
-    Model: E over forms, models and cells of the gain in skill, counted up to 2.2 logits above the goal (more is no
-    use for it); for the family by levels, the chance of mastering a level at or before the goal times the logits that
-    a level spans on average.
-    """
-    delta = float(now.ladder.delta[step])
-    weight, mastery = now.joint
-    cells, prior = now.grid.cells, now.grid.prior
-    p = grids.p_by_skill(now.grid, delta, now.tired)
-    p_level = grids.p_by_mastery(now.grid, step, now.tired)
-    by_level = mastery.sum((1, 2))
-    skill = now.grid.skill
-    mean_p = (weight * p).sum(0) / np.maximum(weight.sum(0), 1e-300)
-    toward = learners.expect_toward_level(skill[:2], cells.rate, delta, BLOCK_TRIALS, mean_p[:2], prior.base)
-    by_hits = learners.expect_per_success(skill[2:], cells.rate, delta, BLOCK_TRIALS, mean_p[2:], prior.base)
-    most = float(now.ladder.delta[target]) + learners.ASYMPTOTE
-    useful = np.minimum(np.concatenate((toward, by_hits)), most) - np.minimum(skill, most)
-    gain = float((weight.sum(0) * useful).sum())
-    if step <= target:
-        span = max(0.3, float(now.ladder.delta[target]) / max(1, target))
-        at_step = mastery.sum((0, 1))[:, step]
-        gain += span * float((at_step * learners.p_step_up(cells.level_rate, BLOCK_TRIALS)).sum())
-    return Choice(step, float((weight * p).sum() + (by_level * p_level).sum()), gain)
-
-
-def advise(behaviour: Behaviour, step: int, now: Now, counts: Counts, *, target: int | None = None) -> Advice:
+def advise(
+    behaviour: Behaviour,
+    step: int,
+    now: Now,
+    counts: Counts,
+    *,
+    values: Floats | None = None,
+    goal: int | None = None,
+) -> Advice:
     """Return the advice after the last trial at a step (0-based), from the grid and the run's counts.
 
-    Model: lower at 3 misses in a row, or when success is predicted below 0.55 and either the sequential test or the
-    grid (0.85 sure) says that the step is met less than six times in ten. Raise when the next step is predicted at
-    0.55 or more, teaches more than this one (or this one is met 95 times in 100), and the gate is passed: sequential
-    test at its upper limit, or the grid 0.95 sure of 0.75. Otherwise keep.
-    At a true, unchanging 0.60 it raises in 11 of 100 runs, the sequential test alone in 9 (docs/science/decision.md).
-    Checked by simulation and enumeration in tests/unit/training/test_advice.py.
+    Parameters: values (steps,), what a session at each step adds to the chance of the goal (`session_values`); None
+    where nobody has said, and then the gates decide alone; goal, the place of the goal's step, the last by default.
+    Model: lower at 3 misses in a row, when success is predicted below 0.55 and either the sequential test or the grid
+    (0.85 sure) says that the step is met less than six times in ten, or when an easier step is worth clearly more.
+    Raise after 5 trials when the next step is predicted at 0.55 or more and is worth more, or when the run proves this
+    one: sequential test at its upper limit, or the grid 0.95 sure of 0.75. Otherwise keep.
+    How often it raises wrongly stands in docs/science/decision.md; checked by simulation and enumeration in
+    tests/unit/training/test_advice.py.
     """
-    goal = _goal(behaviour) if target is None else target
+    least_p = least_success(now)
     reading = read_step(now, step, counts=(counts.n_met, counts.n_missed, counts.n_helped))
-    here = weigh(now, step, goal)
-    if _is_too_hard(here, reading, counts):
+    here = Choice(step, reading.mean, _value(values, step))
+    if _is_too_hard(here, reading, counts, least_p):
         return _lower(behaviour, step, reading, counts)
     if counts.n < MIN_TRIALS and not _is_known(reading, counts):
         reason = sentence("Not enough yet: has {n} of {need} trials at this step.", n=counts.n, need=MIN_TRIALS)
         return Advice(Action.KEEP, step, reason, reading, enough=False)
+    if step > 0 and here.p < EASE_BELOW and _value(values, step - 1) > here.gain + CLEARLY_MORE:
+        return _ease(behaviour, step, reading, counts)
     if step + 1 == len(behaviour.steps):
-        return _last(step, reading, counts)
-    return _raise_or_keep(behaviour, here, weigh(now, step + 1, goal), reading, counts)
+        return _at_goal(step, reading, counts)
+    after = Choice(step + 1, read_step(now, step + 1).mean, _value(values, step + 1))
+    if goal is not None and step >= goal and after.gain <= here.gain + MARGIN:
+        return _at_goal(step, reading, counts)
+    return _raise_or_keep(behaviour, here, after, reading, counts, least_p)
 
 
-def _goal(behaviour: Behaviour) -> int:
-    return behaviour.step_index(behaviour.target) or 0
+def least_success(now: Now) -> float:
+    """Return the predicted success below which this dog is not asked for a step, by the likelier way of learning."""
+    by_levels = sum(now.models[i] for i, (family, _) in enumerate(MODELS) if family is Family.BY_LEVELS)
+    return LEAST_P_BY_LEVELS if by_levels > 0.5 else LEAST_P
+
+
+def _value(values: Floats | None, step: int) -> float:
+    return 0.0 if values is None else float(values[step])
 
 
 def _is_known(reading: Reading, counts: Counts) -> bool:
     return counts.n >= MIN_KNOWN and counts.misses_in_a_row == 0 and reading.p_at_least(P_KNOWN) >= SURE
 
 
-def _is_too_hard(here: Choice, reading: Reading, counts: Counts) -> bool:
+def _is_too_hard(here: Choice, reading: Reading, counts: Counts, least_p: float) -> bool:
     if counts.misses_in_a_row >= MISSES_IN_A_ROW:
         return True
-    if here.p >= LEAST_P or counts.n == 0:
+    if here.p >= least_p or counts.n == 0:
         return False
     says_no = counts.log_ratio <= LOWER
     return says_no or (counts.n >= MIN_TRIALS and 1.0 - reading.p_at_least(P_TOO_HARD) >= SURE_LOWER)
 
 
-def _raise_or_keep(behaviour: Behaviour, here: Choice, after: Choice, reading: Reading, counts: Counts) -> Advice:
-    worth_it = here.p > MOST_P or after.gain > here.gain + MARGIN
+def _raise_or_keep(
+    behaviour: Behaviour, here: Choice, after: Choice, reading: Reading, counts: Counts, least_p: float
+) -> Advice:
+    gain = after.gain - here.gain
     sure = counts.log_ratio >= UPPER or _is_known(reading, counts)
     n_full = counts.n_met - counts.n_short
     if counts.log_ratio <= LOWER:
         reason = sentence("{met} of {n} met, and the newest better: stay here.", met=counts.n_met, n=counts.n)
-    elif after.p < LEAST_P:
+    elif after.p < least_p:
         reason = sentence(
             "{met} of {n} met here; the next step would be met only about {p:.0%} of the time: stay here.",
             met=counts.n_met,
             n=counts.n,
             p=after.p,
         )
-    elif not worth_it:
-        reason = sentence("{met} of {n} met: five more tries here teach most.", met=counts.n_met, n=counts.n)
-    elif not sure:
-        reason = _until_sure(counts)
-    elif counts.n_short and n_full < FULL_HOLDS_TO_RAISE:
+    elif counts.n_short and n_full < FULL_HOLDS_TO_RAISE and (sure or gain > MARGIN):
         reason = sentence(
             "{met} of {n} met, but the full duration only {full} of {need} times: stay here, ask for longer.",
             met=counts.n_met,
@@ -232,8 +229,12 @@ def _raise_or_keep(behaviour: Behaviour, here: Choice, after: Choice, reading: R
             full=n_full,
             need=FULL_HOLDS_TO_RAISE,
         )
+    elif gain < -(CLEARLY_MORE if sure else MARGIN) and here.p <= MOST_P:
+        reason = sentence("{met} of {n} met: five more tries here do most for the goal.", met=counts.n_met, n=counts.n)
+    elif not sure and gain <= MARGIN:
+        reason = _until_sure(counts)
     else:
-        return _raise(behaviour, after, reading, counts)
+        return _raise(behaviour, after, reading, counts, sure=sure)
     return Advice(Action.KEEP, here.step, reason, reading, enough=True)
 
 
@@ -249,15 +250,31 @@ def _until_sure(counts: Counts) -> Sentence:
     )
 
 
-def _raise(behaviour: Behaviour, after: Choice, reading: Reading, counts: Counts) -> Advice:
-    reason = sentence(
-        "{met} of {n} met, and the next step should be met about {p:.0%} of the time: raise.",
-        met=counts.n_met,
-        n=counts.n,
-        p=after.p,
-    )
+def _raise(behaviour: Behaviour, after: Choice, reading: Reading, counts: Counts, *, sure: bool) -> Advice:
+    if sure:
+        reason = sentence(
+            "{met} of {n} met, and the next step should be met about {p:.0%} of the time: raise.",
+            met=counts.n_met,
+            n=counts.n,
+            p=after.p,
+        )
+    else:
+        reason = sentence(
+            "{met} of {n} met. The next step, met about {p:.0%} of the time, does more for the goal: raise.",
+            met=counts.n_met,
+            n=counts.n,
+            p=after.p,
+        )
     dimension = main_dimension(behaviour, after.step - 1, after.step)
     return Advice(Action.RAISE, after.step, reason, reading, enough=True, dimension=dimension)
+
+
+def _ease(behaviour: Behaviour, step: int, reading: Reading, counts: Counts) -> Advice:
+    reason = sentence(
+        "{met} of {n} met: tries a step easier do more for the goal just now.", met=counts.n_met, n=counts.n
+    )
+    dimension = main_dimension(behaviour, step - 1, step)
+    return Advice(Action.LOWER, step - 1, reason, reading, enough=True, dimension=dimension)
 
 
 def _lower(behaviour: Behaviour, step: int, reading: Reading, counts: Counts) -> Advice:
@@ -276,8 +293,8 @@ def _lower(behaviour: Behaviour, step: int, reading: Reading, counts: Counts) ->
     return Advice(Action.LOWER, step - 1, reason, reading, enough=True, dimension=dimension)
 
 
-def _last(step: int, reading: Reading, counts: Counts) -> Advice:
-    reason = sentence("{met} of {n} met at the last step: at the goal, keep it fresh.", met=counts.n_met, n=counts.n)
+def _at_goal(step: int, reading: Reading, counts: Counts) -> Advice:
+    reason = sentence("{met} of {n} met: at the goal, keep it fresh.", met=counts.n_met, n=counts.n)
     return Advice(Action.KEEP, step, reason, reading, enough=True)
 
 

@@ -23,6 +23,9 @@ N_DOGS = 512
 BLOCKS_A_SESSION = 2
 MET_TO_RAISE = 4
 MET_TO_LOWER = 2
+MET_TO_LOWER_BY_LEVELS = 1
+"""A dog that learns level by level is not taken back as soon: it meets a new level two times in five at first."""
+
 TABLE_BLOCKS = 128
 TABLE_ROWS = BLOCK_TRIALS + 2
 """Five trials, a level mastered, a half-life stretched."""
@@ -151,7 +154,8 @@ def _block(dogs: Dogs, delta: Floats, shift: Floats, chances: Small) -> None:
     more = np.where(dogs.stretched < learners.MOST_GROWTH, chances[-1] < learners.GROWTH_PER_HIT * n_met, False)
     dogs.half_life = np.where(more, dogs.half_life * learners.HALF_LIFE_GROWTH, dogs.half_life)
     dogs.stretched = dogs.stretched + more
-    dogs.step = np.clip(dogs.step + (n_met >= MET_TO_RAISE) - (n_met <= MET_TO_LOWER), 0, len(delta) - 1)
+    too_few = np.where(np.arange(N_DOGS) < dogs.n_skill, MET_TO_LOWER, MET_TO_LOWER_BY_LEVELS)
+    dogs.step = np.clip(dogs.step + (n_met >= MET_TO_RAISE) - (n_met <= too_few), 0, len(delta) - 1)
 
 
 def _p(dogs: Dogs, asked: Floats, step: Places, shift: Floats) -> Floats:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from pupilage.core.catalogue.behaviour import Behaviour
-from pupilage.core.clock import require_aware
+from pupilage.core.clock import local_day, require_aware
 from pupilage.core.errors import InvalidInput
 from pupilage.core.training.advice import Action, Advice, Counts, advise, count
 from pupilage.core.training.difficulty import Dimension
@@ -13,8 +13,15 @@ from pupilage.core.training.evidence import Outcome, Trial
 from pupilage.core.training.history import live_session, require_step, run_at
 from pupilage.core.training.knowledge import Knowledge
 from pupilage.core.training.reading import Reading
+from pupilage.core.training.session_values import SessionWorth, worth_of_a_session
 from pupilage.core.training.welfare import empty_pouch, pause_reason
 from pupilage.core.words import Sentence
+
+DAYS_AHEAD = 14
+"""How far ahead a decision looks where no hand-over is known."""
+
+PRICE = 0.022
+"""What a session is taken to add elsewhere, in chance of a goal, where steps of one behaviour are weighed."""
 
 __all__ = ["Action", "Decision", "decide", "judge_run"]
 
@@ -44,11 +51,13 @@ def decide(
     now: datetime,
     pieces_left: int | None = None,
     target: str | None = None,
+    days_left: int = DAYS_AHEAD,
 ) -> Decision:
     """Return what to do after the last trial at this step.
 
     Parameters: known, of this dog; session_id, the running session, or None when only the criterion is in question;
-    pieces_left in the pouch, None when nobody said; target, the goal's step, by default the behaviour's own.
+    pieces_left in the pouch, None when nobody said; target, the goal's step, by default the behaviour's own; days_left
+    before the hand-over, 0 or more.
     Raises: InvalidInput for an unknown step (it names those that exist), an instant without a zone, or fewer than 0
     pieces.
     Checked in tests/unit/training/test_decision.py, and by enumeration and simulation in test_advice.py.
@@ -57,7 +66,7 @@ def decide(
     require_step(behaviour, step)
     if pieces_left is not None and not pieces_left >= 0:  # NaN fails too
         raise InvalidInput.of("pieces_left", "{given} pieces cannot be in a pouch; give 0 or more.", given=pieces_left)
-    advice = judge_run(behaviour, step, known, now=now, target=target)
+    advice = judge_run(behaviour, step, known, now=now, target=target, days_left=days_left)
     next_step = behaviour.steps[advice.step]
     if pieces_left == 0:
         return _decision(behaviour, advice, Action.PAUSE, empty_pouch(next_step))
@@ -76,12 +85,33 @@ def _decision(behaviour: Behaviour, advice: Advice, action: Action, reason: Sent
     return Decision(action, step, reason, advice.reading, advice.enough, advice.dimension)
 
 
-def judge_run(behaviour: Behaviour, step: str, known: Knowledge, *, now: datetime, target: str | None = None) -> Advice:
+def judge_run(
+    behaviour: Behaviour,
+    step: str,
+    known: Knowledge,
+    *,
+    now: datetime,
+    target: str | None = None,
+    days_left: int = DAYS_AHEAD,
+) -> Advice:
     """Return the advice on the current run at the step, without a look at the session's welfare."""
     place = behaviour.step_index(require_step(behaviour, step).key) or 0
-    goal = None if target is None else behaviour.step_index(require_step(behaviour, target, "target").key)
+    goal = require_step(behaviour, behaviour.target if target is None else target, "target").key
     counts = count_run(run_at(step, known.of(behaviour.key)), behaviour.steps[place].criterion.duration_s)
-    return advise(behaviour, place, known.at(behaviour.key, now), counts, target=goal)
+    worth = session_worth(behaviour, known, now=now, target=goal, days_left=days_left)
+    values = worth.by_step if days_left else None
+    moment = known.at(behaviour.key, now)
+    return advise(behaviour, place, moment, counts, values=values, goal=behaviour.step_index(goal))
+
+
+def session_worth(
+    behaviour: Behaviour, known: Knowledge, *, now: datetime, target: str, days_left: int, price: float = PRICE
+) -> SessionWorth:
+    """Return what one more session of a behaviour adds today, by step; see `session_values.worth_of_a_session`."""
+    return known.keep(
+        ("worth", behaviour.key, target, days_left, price, local_day(now, known.state.zone)),
+        lambda: worth_of_a_session(known, behaviour, target_step=target, days_left=days_left, price=price, now=now),
+    )
 
 
 def count_run(run: Sequence[Trial], duration_s: float) -> Counts:

@@ -63,7 +63,10 @@ def forecast(
     require_step(behaviour, target_step, "target_step")
     require_sessions(sessions)
     target = behaviour.step_index(target_step) or 0
-    place = behaviour.step_index(current_step(behaviour, known, now=now, target=target_step)) or 0
+    place = (
+        behaviour.step_index(current_step(behaviour, known, now=now, target=target_step, days_left=sessions.n_days))
+        or 0
+    )
     history = known.of(behaviour.key)
     n_sessions = len({trial.session_id for trial in training_of(history)})
     to_go = max(0, target - place)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from pupilage.core.catalogue.behaviour import Behaviour
-from pupilage.core.training.decision import judge_run
+from pupilage.core.training.decision import DAYS_AHEAD, judge_run
 from pupilage.core.training.evidence import Outcome, SessionKind, Trial
 from pupilage.core.training.history import run_at
 from pupilage.core.training.knowledge import Knowledge
@@ -13,7 +13,14 @@ COLD_SHARE_MET = 0.8
 """A step met in this share of its cold trials is one to begin at (common practice)."""
 
 
-def current_step(behaviour: Behaviour, known: Knowledge, *, now: datetime, target: str | None = None) -> str:
+def current_step(
+    behaviour: Behaviour,
+    known: Knowledge,
+    *,
+    now: datetime,
+    target: str | None = None,
+    days_left: int = DAYS_AHEAD,
+) -> str:
     """Return the key of the step to practise next.
 
     It is the step of the newest training trial, moved by what the advice says of the run there. Without training it
@@ -25,7 +32,8 @@ def current_step(behaviour: Behaviour, known: Knowledge, *, now: datetime, targe
     last = practised_step(behaviour, history)
     if last is None:
         return cold_step(behaviour, history)
-    return behaviour.steps[judge_run(behaviour, last, known, now=now, target=target).step].key
+    advice = judge_run(behaviour, last, known, now=now, target=target, days_left=days_left)
+    return behaviour.steps[advice.step].key
 
 
 def practised_step(behaviour: Behaviour, history: Sequence[Trial]) -> str | None:

@@ -11,7 +11,7 @@ from itertools import product
 
 from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.decision import Decision, decide
+from pupilage.core.training.decision import DAYS_AHEAD, Decision, decide
 from pupilage.core.training.evidence import Outcome, SessionKind, Trial
 from pupilage.core.training.history import require_step
 from pupilage.core.training.knowledge import Knowledge
@@ -28,7 +28,7 @@ BETWEEN_TRIALS = timedelta(seconds=8)
 class Start:
     """Where a table begins: the running session at a step, pieces left in the pouch (None when nobody said).
 
-    target: the goal's step, None for the behaviour's own.
+    target: the goal's step, None for the behaviour's own; days_left before the hand-over.
     """
 
     session_id: str
@@ -36,6 +36,7 @@ class Start:
     now: datetime
     pieces_left: int | None = None
     target: str | None = None
+    days_left: int = DAYS_AHEAD
 
 
 def make_table(behaviour: Behaviour, known: Knowledge, start: Start, *, depth: int = DEPTH) -> Mapping[str, Decision]:
@@ -72,6 +73,7 @@ def _decision(behaviour: Behaviour, known: Knowledge, start: Start, outcomes: st
         now=start.now + len(outcomes) * BETWEEN_TRIALS,
         pieces_left=None if start.pieces_left is None else max(0, start.pieces_left - paid),
         target=start.target,
+        days_left=start.days_left,
     )
 
 
