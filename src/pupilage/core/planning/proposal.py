@@ -34,8 +34,8 @@ class GoalState:
     """A goal and where it stands. step, target: keys of steps; p_ready: chance of the goal, None when not known.
 
     weight is 1 or more; share, its part of the plan; gain, weight × chance that a session today adds; opens, the gain
-    of another goal that waits for this one; last_trained_at is aware, None before the first session; due_in_days, the days
-    until practice is due again, None where only the behaviour's own interval is known.
+    of another goal that waits for this one; last_trained_at is aware, None before the first session; due_in_days, the
+    days until practice is due again, None where only the behaviour's own interval is known.
     """
 
     behaviour: Behaviour
