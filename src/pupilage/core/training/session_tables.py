@@ -236,7 +236,7 @@ def night_moves(ranges: Ranges, family: Family) -> Small:
     return onto_grid(grid, points[..., None], np.ones((*points.shape, 1))).astype(np.float32)
 
 
-@lru_cache(maxsize=96)
+@lru_cache(maxsize=24)  # about 9 MB each
 def tables_for(ranges: Ranges) -> dict[Family, Tables]:
     """Return the tables of all three families, solved once. Do not change them."""
     return {family: Tables(ranges, family) for family in Family}
