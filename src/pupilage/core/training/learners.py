@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
-Number = float | Floats
+Number = float | NDArray[np.floating[Any]]
 
 GUESS = 0.02
 LAPSE = 0.02
@@ -109,7 +109,12 @@ def learn_per_success(skill: Number, rate: Number, delta: Number, n: Number, k: 
     Source: performance factors analysis (Pavlik, Cen and Koedinger, 2009), with the gain weighted towards
     middling difficulty as in Wilson et al., 2019, "The eighty five percent rule for optimal learning".
     """
-    closeness = np.exp(-(((p_met(skill, delta) - PFA_BEST_P) / PFA_WIDTH) ** 2))
+    return learn_at_chance(skill, rate, p_met(skill, delta), n, k, base)
+
+
+def learn_at_chance(skill: Number, rate: Number, p: Number, n: Number, k: Number, base: float = BASE) -> Any:
+    """Return the skill after a block met with chance p a trial, form and weariness included: family PER_SUCCESS."""
+    closeness = np.exp(-(((p - PFA_BEST_P) / PFA_WIDTH) ** 2))
     return bound(skill + PFA_GAIN * rate * k * closeness - MISS_COST * (n - k), base)
 
 
