@@ -14,6 +14,7 @@ from uuid import uuid4
 import click
 
 from pupilage.cli.clock import now
+from pupilage.cli.commands.bench_decisions import decisions
 from pupilage.cli.printing import json_option, print_json, print_table
 from pupilage.cli.project import start_django
 from pupilage.core.access import Actor
@@ -43,6 +44,9 @@ def bench(ctx: click.Context) -> None:
     """Measure speed on this machine; without a further word, everyday speed."""
     if ctx.invoked_subcommand is None:
         ctx.invoke(speed)
+
+
+bench.add_command(decisions)
 
 
 @bench.command()

@@ -28,6 +28,23 @@ def price_index(values: Floats, prices: Floats, n_sessions: Floats) -> Whole:
     return np.asarray((prices * n_sessions[:, None] + values).argmin(1))
 
 
+def balanced_price(values: Floats, prices: Floats, n_sessions: Floats) -> Floats:
+    """Return the place of the price that balances the sessions left, between the prices of the list: (dogs,).
+
+    Model: the sessions wanted at price λ are −dV/dλ; between two prices their mean is the difference quotient, and
+    the place is found by linear interpolation between the middles. Parameters as for `price_index`.
+    """
+    wanted = -np.diff(values, axis=1) / np.diff(prices)
+    more = np.logical_and.accumulate(wanted > n_sessions[:, None], axis=1)
+    n_above = more.sum(1)
+    dogs, last = np.arange(len(values)), wanted.shape[1] - 1
+    above = wanted[dogs, np.clip(n_above - 1, 0, last)]
+    below = wanted[dogs, np.clip(n_above, 0, last)]
+    part = np.clip((above - n_sessions) / np.maximum(above - below, 1e-9), 0.0, 1.0)
+    place = np.where(n_above > last, last + 1.0, n_above - 0.5 + part)
+    return np.where(n_above == 0, 0.0, place)
+
+
 def session_index(by_level: Reals, rest: Reals, price: Floats) -> Floats:
     """Return what one more session of each behaviour adds, in goals: (dogs, behaviours), its price not subtracted.
 

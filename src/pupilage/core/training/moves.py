@@ -1,6 +1,8 @@
 """Where a block and a night take a skill, as matrices over a grid of states: the ground of the value tables."""
 
 from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +18,17 @@ N_SKILLS = 77
 """Grid points of a skill, a tenth of a logit apart. What a finer grid changes has not been measured."""
 
 BLOCK = learners.BLOCK_TRIALS
+DRIFT = 1.0
+"""Gain of any trial in learning rates, for a learner whose law nobody knows: a plain assumption, fitted to nothing."""
+
+
+class Unlike(StrEnum):
+    """A learner like none of the three families: its skill drifts upwards. Stored values are fixed for good."""
+
+    WANDERING = "wandering"
+
+
+Learner = Family | Unlike
 CHOOSE = comb(BLOCK, np.arange(BLOCK + 1))
 
 
@@ -27,7 +40,7 @@ class Course:
     base in logits; guess and lapse of one trial.
     """
 
-    family: Family
+    family: Learner
     rate: float
     deltas: tuple[float, ...]
     half_lives: tuple[float, ...]
@@ -116,10 +129,20 @@ def _level_moves(course: Course, level: int, form: float, tired: float) -> Small
 
 def _skill_after(course: Course, level: int, p: Floats, n_met: Floats) -> Floats:
     skill = course.states[:, None]
+    if course.family is Unlike.WANDERING:
+        return np.asarray(drifted(skill, course.rate, course.base) + 0.0 * n_met)
     if course.family is Family.TOWARD_LEVEL:
         delta = course.deltas[level]
         return np.asarray(learners.learn_toward_level(skill, course.rate, delta, BLOCK, n_met, course.base))
     return np.asarray(learners.learn_at_chance(skill, course.rate, p[:, None], BLOCK, n_met, course.base))
+
+
+def drifted(skill: NDArray[Any], rate: float | NDArray[Any], base: float) -> Floats:
+    """Return the mean skill after a block that teaches alike at any step, met or missed: s + 5 a.
+
+    Source: the random walk with drift of Smith et al., 2004 ("Dynamic analysis of learning"); see `randomwalk.py`.
+    """
+    return np.asarray(learners.bound(skill + DRIFT * BLOCK * rate, base))
 
 
 def night_moves(course: Course) -> Small:

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from scipy.special import comb
 
 from pupilage.core.training import learners
-from pupilage.core.training.advice import LEAST_P
 from pupilage.core.training.course import chance_of_test
 from pupilage.core.training.learners import BLOCK_TRIALS, FORM_WEIGHTS, FORMS, Family, Floats
 from pupilage.core.training.moves import onto_grid
@@ -26,9 +25,8 @@ N_SKILLS = 27
 PRICES = np.array([0.0, 0.005, 0.012, 0.022, 0.035, 0.055, 0.09, 0.15])
 """Goals a session."""
 N_LIVES = 7
-
-NEVER = 10.0
-"""Goals that a step costs at which nobody would train: more than there are."""
+KEPT_DAYS = 3
+"""Days whose offers are kept ready to be averaged: about 1 MB each."""
 
 TIRED = np.array(
     [
@@ -85,9 +83,8 @@ class Tables:
         self.blocks = [[block_moves(ranges, family, float(tired)) for tired in session] for session in TIRED]
         self.night = night_moves(ranges, family)
         self.prices = PRICES.astype(np.float32)[:, None]
-        self.unwilling = np.where(willing(ranges, family), 0.0, -NEVER).astype(np.float32)[:, :, None, None]
         self.mornings = self._solve()
-        self._today: Today | None = None
+        self._today: dict[int, tuple[Offer, ...]] = {}
 
     def _solve(self) -> Small:
         r = self.ranges
@@ -97,8 +94,8 @@ class Tables:
         mornings[-1] = (FORM_WEIGHTS @ chance_of_test(p))[:, None, None]
         for day in range(r.n_days - 1, -1, -1):
             evening = self._evening(mornings[day + 1])
-            second = np.maximum(evening, self._best(self._train(1, evening)))
-            mornings[day] = np.maximum(evening, self._best(self._train(0, second)))
+            second = np.maximum(evening, self._train(1, evening).max(1))
+            mornings[day] = np.maximum(evening, self._train(0, second).max(1))
         return mornings
 
     def _evening(self, morning: Small) -> Small:
@@ -110,23 +107,19 @@ class Tables:
 
     def _train(self, session: int, after: Small) -> Small:
         """Return the values (rates, steps, states, …) of a session whose first block is at each step, λ paid."""
-        then = self._best(_every(self.blocks[session][1], after))
+        then = _every(self.blocks[session][1], after).max(1)
         return _every(self.blocks[session][0], then) - self.prices
 
-    def _best(self, by_step: Small) -> Small:
-        """Return the values of the best step of those that keep a pup willing: (rates, states, …)."""
-        best: Small = (by_step + self.unwilling).max(1)
-        return best
-
-    def today(self, days_left: int) -> "Today":
-        """Return what a day with so many days left, 1 or more, itself included, offers. The last one asked is kept."""
-        if self._today is None or self._today.days_left != days_left:
+    def today(self, days_left: int) -> "tuple[Offer, ...]":
+        """Return what a day with so many days left (1 or more, itself too) offers: a first and a second session."""
+        if days_left not in self._today:
+            if len(self._today) >= KEPT_DAYS:
+                self._today.pop(next(iter(self._today)))
             evening = self._evening(self.mornings[self.ranges.n_days + 1 - days_left])
             second = self._train(1, evening)
-            first = self._train(0, np.maximum(evening, self._best(second)))
-            offers = (_offer(session, np.maximum(evening, self._best(session)), evening) for session in (first, second))
-            self._today = Today(days_left, tuple(offers))
-        return self._today
+            first = self._train(0, np.maximum(evening, second.max(1)))
+            self._today[days_left] = tuple(_offer(session, evening) for session in (first, second))
+        return self._today[days_left]
 
 
 @dataclass(frozen=True)
@@ -141,36 +134,13 @@ class Offer:
     best: Small
 
 
-@dataclass(frozen=True)
-class Today:
-    """What a day offers: a first session of the behaviour, and a second one."""
-
-    days_left: int
-    sessions: tuple[Offer, ...]
-
-
-def _offer(session: Small, best: Small, evening: Small) -> Offer:
+def _offer(session: Small, evening: Small) -> Offer:
     n_steps, n_prices = session.shape[1], session.shape[3]
     gain = (session - evening[:, None]).transpose(0, 2, 4, 1, 3)
-    best = best.transpose(0, 1, 3, 2)
+    best = np.maximum(evening, session.max(1)).transpose(0, 1, 3, 2)
     return Offer(
         np.ascontiguousarray(gain).reshape(-1, n_steps, n_prices), np.ascontiguousarray(best).reshape(-1, n_prices)
     )
-
-
-def willing(ranges: Ranges, family: Family) -> NDArray[np.bool_]:
-    """Return which steps a pup in each state is asked for, (steps, states): the first one always.
-
-    A step is, where its chance on a plain day is `advice.LEAST_P` or more; for the family by levels, which learns
-    where it guesses, the next level too.
-    """
-    p = ranges.chances(family, np.zeros(1))[0]
-    if family is Family.BY_LEVELS:
-        steps = np.arange(len(p))[:, None]
-        return np.asarray(steps <= ranges.states(family))
-    asked = p >= LEAST_P
-    asked[0] = True
-    return np.asarray(asked)
 
 
 def _every(moves: Small, after: Small) -> Small:

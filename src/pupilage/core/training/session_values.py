@@ -14,15 +14,15 @@ from datetime import datetime
 import numpy as np
 
 from pupilage.core.catalogue.behaviour import Behaviour
-from pupilage.core.clock import require_aware
+from pupilage.core.clock import local_day, require_aware
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.training import learners
-from pupilage.core.training.allocation import price_index
+from pupilage.core.training.allocation import balanced_price
 from pupilage.core.training.history import require_step
 from pupilage.core.training.knowledge import Knowledge
 from pupilage.core.training.learners import Family, Floats
 from pupilage.core.training.session_tables import PRICES, Ranges, tables_for
-from pupilage.core.training.state import Now, arrive
+from pupilage.core.training.state import Now
 
 STAYS = (7, 14, 21, 28, 42, 56)
 """Tables are made for a stay of so many days, so that they need not be made anew every day. A day further away than
@@ -43,12 +43,17 @@ class SessionWorth:
 
     @property
     def best(self) -> int:
+        """Return the place of the best step to begin with."""
         return int(self.by_step.argmax())
 
     @property
     def gain(self) -> float:
         """Return the index: what the best session adds."""
         return float(self.by_step.max())
+
+    def at(self, price: float) -> float:
+        """Return what the behaviour is worth from now on at a price a session, 0 to 0.15."""
+        return float(np.interp(price, PRICES, self.by_price))
 
 
 def worth_of_a_session(
@@ -58,8 +63,8 @@ def worth_of_a_session(
 
     Parameters: target_step, the goal's; days_left, days with sessions still to come, today included, 0 or more;
     price, goals a session, 0 to 0.15, what a session elsewhere would bring (see `balancing_price`).
-    A second session of the day is valued as such; a third as a second. About 60 ms for the first question about a
-    behaviour of a stay of three weeks, 130 ms for eight weeks, 2 ms afterwards.
+    A second session of the day is valued as such; a third as a second. Up to 85 ms for the first question about a
+    behaviour of a stay of three weeks, 160 ms for eight weeks; 5 ms on another day, 1 ms after another trial.
     Raises: InvalidInput for an unknown step, negative days, a price outside its range, or an instant without a zone.
     """
     now = require_aware(now, "now")
@@ -72,12 +77,17 @@ def worth_of_a_session(
     day = min(days_left, ranges.n_days)
     n_today = min(1, _sessions_today(known, behaviour.key, now))
     by_step, by_price = np.zeros(len(ranges.deltas)), np.zeros(len(PRICES))
-    for family, mass in masses(moment, ranges).items():
-        offer = tables_for(ranges)[family].today(day).sessions[n_today]
+    for family, mass in _kept_masses(known, behaviour.key, moment, ranges, now).items():
+        offer = tables_for(ranges)[family].today(day)[n_today]
         flat = mass.ravel().astype(np.float32)
         by_step += _at_price(np.tensordot(flat, offer.gain, 1), price)
         by_price += flat @ offer.best
     return SessionWorth(by_step + price, by_price)
+
+
+def _kept_masses(known: Knowledge, behaviour: str, moment: Now, ranges: Ranges, now: datetime) -> dict[Family, Floats]:
+    day = local_day(now, known.state.zone)
+    return known.keep(("masses", behaviour, day, ranges), lambda: masses(moment, ranges))
 
 
 def _chance_today(moment: Now, ranges: Ranges) -> float:
@@ -87,14 +97,16 @@ def _chance_today(moment: Now, ranges: Ranges) -> float:
 
 
 def balancing_price(worths: Sequence[SessionWorth], n_sessions: int) -> float:
-    """Return the price at which the sessions worth having are as many as are left: argmin over λ of λ N + Σ V(λ).
+    """Return the price at which the sessions worth having are as many as are left.
 
+    Model: argmin over λ of λ N + Σ V(λ), read between the PRICES: see `allocation.balanced_price`.
     n_sessions: of all behaviours together until the hand-over, 0 or more. Raises InvalidInput for fewer.
     """
     if n_sessions < 0:
         raise InvalidInput.of("n_sessions", "{given} sessions cannot be left; give 0 or more.", given=n_sessions)
     total = np.sum([worth.by_price for worth in worths], axis=0) if worths else np.zeros(len(PRICES))
-    return float(PRICES[price_index(total[None], PRICES, np.array([float(n_sessions)]))[0]])
+    place = balanced_price(total[None], PRICES, np.array([float(n_sessions)]))[0]
+    return float(np.interp(place, np.arange(len(PRICES)), PRICES))
 
 
 def ranges_of(moment: Now, target: int, days_left: int) -> Ranges:
@@ -154,7 +166,9 @@ def _at_price(by_price: Floats, price: float) -> Floats:
 
 
 def _sessions_today(known: Knowledge, behaviour: str, now: datetime) -> int:
-    return list(arrive(known.state, now).sessions.values()).count(behaviour)
+    if known.state.day != local_day(now, known.state.zone):
+        return 0
+    return list(known.state.sessions.values()).count(behaviour)
 
 
 def _require_figures(days_left: int, price: float) -> None:

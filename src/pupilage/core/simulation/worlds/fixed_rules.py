@@ -43,26 +43,25 @@ class FixedRule:
             left = open_ & ~self.passed
             open_ = np.where(np.any(left, axis=1, keepdims=True), left, open_)
         wait = np.where(open_, self.last_turn, np.iinfo(np.int64).max)
-        behaviour = np.where(open_.any(1), wait.argmin(1), REST)
-        goes = observation.happens & (behaviour >= 0)
-        self.turn += 1
-        self.last_turn[np.flatnonzero(goes), behaviour[goes]] = self.turn
-        return behaviour
+        return np.where(open_.any(1), wait.argmin(1), REST)
 
     def observe(self, outcomes: Outcomes) -> None:
         """Judge the block, or keep it until ten trials are there."""
         at = (outcomes.rows, outcomes.behaviour)
+        self.turn += 1
+        self.last_turn[at] = self.turn
         if self.trials == 5:
-            self._move(at, outcomes.n_met >= 4, outcomes.n_met <= 2)
+            self._move(at, outcomes.level, outcomes.n_met >= 4, outcomes.n_met <= 2)
             return
         first = self.pending[at]
-        full = first >= 0
+        full = (first >= 0) & (outcomes.level == self.level[at])
         total = first + outcomes.n_met
-        self._move(at, full & (total >= 8), full & (total <= 5))
+        self._move(at, outcomes.level, full & (total >= 8), full & (total <= 5))
         self.pending[at] = np.where(full, -1, outcomes.n_met)
 
-    def _move(self, at: tuple[Whole, Whole], up: Flags, down: Flags) -> None:
-        level, goal = self.level[at], self.goal[at]
+    def _move(self, at: tuple[Whole, Whole], level: Whole, up: Flags, down: Flags) -> None:
+        """Go on from the level that was trained, whoever chose it."""
+        goal = self.goal[at]
         self.passed[at] |= up & (level >= goal)
         self.level[at] = np.clip(level + up - down, 0, np.minimum(goal, N_LEVELS - 1))
 

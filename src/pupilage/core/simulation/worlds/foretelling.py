@@ -27,7 +27,6 @@ from pupilage.core.simulation.worlds.regimes import (
     draw_dogs,
     world_of,
 )
-from pupilage.core.simulation.worlds.scoring import goal_chances
 from pupilage.core.simulation.worlds.season import tiredness
 from pupilage.core.training.course import (
     BLOCKS_A_SESSION,
@@ -122,8 +121,8 @@ def _follow(world: World, n: int, rng: np.random.Generator, prior: Prior | None,
             tired = tiredness(block, first, first)
             levels[:, day, block] = level
             true[:, day, block] = kennel.p(rows, first, level, form=form, tired=tired)
-            met[:, day, block] = chance.trial[rows, first, kennel.n_blocks[rows, first]] < true[:, day, block, None]
-            n_met, _ = kennel.train(rows, first, level, form=form, tired=tired)
+            met[:, day, block], _ = kennel.train(rows, first, level, form=form, tired=tired)
+            n_met = met[:, day, block].sum(-1)
             level = np.clip(level + (n_met >= MET_TO_RAISE) - (n_met <= MET_TO_LOWER), 0, N_LEVELS - 1)
         kennel.overnight(day)
     told = []
@@ -132,7 +131,7 @@ def _follow(world: World, n: int, rng: np.random.Generator, prior: Prior | None,
         told.append(_foretell(spacing, goal, levels[dog], met[dog], prior or shipped_prior()))
         each()
     forecast, low, high = (np.array(part) for part in zip(*told, strict=True))
-    return Foretold(forecast, goal_chances(kennel)[:, 0], low, high, true)
+    return Foretold(forecast, kennel.goal_chances()[:, 0], low, high, true)
 
 
 def _foretell(spacing: float, goal: int, levels: Whole, met: Flags, prior: Prior) -> tuple[list[float], Array, Array]:

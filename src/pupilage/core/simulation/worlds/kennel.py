@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from pupilage.core.simulation.worlds import laws
-from pupilage.core.simulation.worlds.laws import Array
+from pupilage.core.simulation.worlds.laws import FORMS, P_FORMS, Array
 from pupilage.core.simulation.worlds.regimes import (
     BLOCK,
     N_STRETCHES,
@@ -17,6 +17,7 @@ from pupilage.core.simulation.worlds.regimes import (
     Whole,
     World,
 )
+from pupilage.core.simulation.worlds.scoring import p_pass
 
 OUT_HIT = 1.3
 OUT_MISS = 0.5
@@ -74,8 +75,8 @@ class Kennel:
         difficulty = level * self.spacing[rows, behaviour]
         return laws.p_met(self.skill[rows, behaviour], difficulty, form=form, tired=tired, guess=guess, lapse=lapse)
 
-    def train(self, rows: Whole, behaviour: Whole, level: Whole, *, form: Array, tired: Array) -> tuple[Whole, Array]:
-        """Run a block of five; return how many were met (len(rows),) and the latencies (len(rows), 5), NaN if none."""
+    def train(self, rows: Whole, behaviour: Whole, level: Whole, *, form: Array, tired: Array) -> tuple[Flags, Array]:
+        """Run a block of five; return which were met and the latencies (NaN: none), both (len(rows), 5)."""
         p = self.p(rows, behaviour, level, form=form, tired=tired)
         block = self.n_blocks[rows, behaviour]
         met = self.chance.trial[rows, behaviour, block] < p[:, None]
@@ -86,7 +87,7 @@ class Kennel:
         self.stretch[rows, behaviour] = np.minimum(N_STRETCHES - 1, self.stretch[rows, behaviour] + grows)
         self.n_blocks[rows, behaviour] = block + 1
         self.days_since[rows, behaviour] = 0
-        return n_met, latency
+        return met, latency
 
     def _latency(self, rows: Whole, behaviour: Whole, block: Whole, p: Array, met: Flags) -> Array:
         """Return seconds: log-normal about the dog's own pace, sooner the easier the trial is for it."""
@@ -122,3 +123,13 @@ class Kennel:
         else:
             self.skill = base + (self.skill - base) * laws.kept_exponential(lives)
         self.days_since += 1
+
+    def goal_chances(self) -> Array:
+        """Return the chance (N, B) that each goal is met cold today, the day's form integrated."""
+        n, n_behaviours = self.dogs.goal.shape
+        rows, columns = (x.ravel() for x in np.indices((n, n_behaviours)))
+        cold, chance = np.zeros(len(rows)), np.zeros(len(rows))
+        for form, weight in zip(FORMS, P_FORMS, strict=True):
+            p = self.p(rows, columns, self.dogs.goal.ravel(), form=cold + form, tired=cold)
+            chance += weight * p_pass(p)
+        return chance.reshape(n, n_behaviours)

@@ -3,8 +3,9 @@
 The figures are plausible guesses, not estimates from real dogs (docs/science/simulated-worlds.md).
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from enum import StrEnum
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -183,3 +184,11 @@ def draw_chance(world: World, n: int, rng: np.random.Generator) -> Chance:
         form=rng.choice(FORMS, size=(n, N_DAYS), p=P_FORMS),
         missed=rng.random((n, N_DAYS, world.regime.capacity)) < world.p_missed,
     )
+
+
+Drawn = TypeVar("Drawn", Dogs, Chance)
+
+
+def part_of(drawn: Drawn, rows: slice) -> Drawn:
+    """Return the dogs, or the luck, of these rows only."""
+    return replace(drawn, **{one.name: getattr(drawn, one.name)[rows] for one in fields(drawn)})

@@ -2,7 +2,8 @@
 
 A **batch policy** is any object with `choose(observation) -> (behaviours, levels)`, both whole numbers (N,), −1 to
 rest, and `observe(outcomes)`. It is asked before each block; in the second block of a session it must name the
-same behaviour. It may also have `new_day(day)`.
+same behaviour. It may also have `new_day(day)`; a ceiling, which sees what no trainer can, has `attach(kennel)`.
+For one dog at a time there is a plainer form: `one_dog`.
 """
 
 from collections.abc import Callable
@@ -25,7 +26,6 @@ from pupilage.core.simulation.worlds.regimes import (
     Whole,
     World,
 )
-from pupilage.core.simulation.worlds.scoring import goal_chances
 
 REST = -1
 
@@ -52,7 +52,10 @@ class Observation:
 
 @dataclass(frozen=True)
 class Outcomes:
-    """What came of a block for the dogs in `rows`: n_met of 5, latency_s (rows, 5), tired in logits."""
+    """What came of a block for the dogs in `rows`: n_met of 5, tired in logits; met and latency_s (rows, 5) by trial.
+
+    latency_s is NaN where a trial was missed or answers are not timed.
+    """
 
     day: int
     rows: Whole
@@ -61,6 +64,19 @@ class Outcomes:
     n_met: Whole
     latency_s: Array
     tired: Array
+    met: Flags
+
+
+class Pupils(Protocol):
+    """The dogs of a season, N at once: `kennel.Kennel`, or `one_dog.OwnKennel` for learners of others."""
+
+    def train(
+        self, rows: Whole, behaviour: Whole, level: Whole, *, form: Array, tired: Array
+    ) -> tuple[Flags, Array]: ...
+
+    def overnight(self, day: int) -> None: ...
+
+    def goal_chances(self) -> Array: ...
 
 
 class BatchPolicy(Protocol):
@@ -73,20 +89,25 @@ class BatchPolicy(Protocol):
 
 @dataclass
 class Season:
-    """A season under way. `run` plays it to the end; `kennel` then holds the dogs on the morning after."""
+    """A season under way. `run` plays it to the end; `pupils` are then the dogs on the morning after."""
 
     world: World
     dogs: Dogs
     chance: Chance
     policy: BatchPolicy
-    kennel: Kennel = field(init=False)
+    guests: Pupils | None = None
+    """Dogs of others, in the place of the world's own."""
+    pupils: Pupils = field(init=False)
     opened: Flags = field(init=False)
 
     def __post_init__(self) -> None:
-        self.kennel = Kennel(self.world, self.dogs, self.chance)
+        self.pupils = Kennel(self.world, self.dogs, self.chance) if self.guests is None else self.guests
         self.opened = np.ones((self.dogs.n, N_BEHAVIOURS), dtype=bool)
         for waiting, _ in self.world.prerequisites:
             self.opened[:, waiting] = False
+        attach = getattr(self.policy, "attach", None)
+        if attach is not None:
+            attach(self.pupils)
 
     def run(self, each_day: Callable[["Season", int], None] | None = None) -> Array:
         """Play all days; return the chance (N, B) that each goal is met. `each_day(season, day)` sees every morning."""
@@ -94,8 +115,8 @@ class Season:
             if each_day is not None:
                 each_day(self, day)
             self._day(day)
-            self.kennel.overnight(day)
-        return goal_chances(self.kennel)
+            self.pupils.overnight(day)
+        return self.pupils.goal_chances()
 
     def _day(self, day: int) -> None:
         new_day = getattr(self.policy, "new_day", None)
@@ -125,9 +146,10 @@ class Season:
     def _block(self, day: int, block: int, rows: Whole, behaviour: Whole, level: Whole, earlier: Whole) -> None:
         tired = tiredness(block, self.today[rows, behaviour], earlier)
         form = self.chance.form[rows, day]
-        n_met, latency = self.kennel.train(rows, behaviour, level, form=form, tired=tired)
+        met, latency = self.pupils.train(rows, behaviour, level, form=form, tired=tired)
+        n_met = met.sum(1)
         self._open(rows, behaviour, level, n_met)
-        self.policy.observe(Outcomes(day, rows, behaviour, level, n_met, latency, tired))
+        self.policy.observe(Outcomes(day, rows, behaviour, level, n_met, latency, tired, met))
 
     def _open(self, rows: Whole, behaviour: Whole, level: Whole, n_met: Whole) -> None:
         shown = (n_met >= 4) & (level >= PREREQUISITE_LEVEL)
