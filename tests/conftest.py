@@ -1,5 +1,6 @@
 """What every room's tests may use: a workspace, its people, a pup's stay, all made through the services."""
 
+import os
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -9,6 +10,9 @@ import pytest
 from hypothesis import settings
 
 from pupilage.core.access import Actor, Role
+
+for limit in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
+    os.environ.setdefault(limit, "1")  # as the command sets them, and before NumPy is imported
 
 settings.register_profile("pupilage", deadline=None, derandomize=True)
 settings.load_profile("pupilage")

@@ -1,5 +1,6 @@
 """The command `pupilage`."""
 
+import os
 import sys
 
 import click
@@ -25,6 +26,9 @@ from pupilage.cli.commands.simulate import simulate
 from pupilage.cli.commands.threshold import threshold
 from pupilage.cli.failing import Commands
 from pupilage.cli.project import Choice
+
+for limit in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
+    os.environ.setdefault(limit, "1")  # our matrices are small: threads that wait for each other make them slower
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

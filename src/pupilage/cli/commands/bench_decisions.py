@@ -1,6 +1,5 @@
 """`pupilage bench decisions`: how good our choices are, on invented dogs, beside the rules that trainers go by."""
 
-import os
 import sys
 import time
 from typing import TYPE_CHECKING
@@ -11,9 +10,6 @@ from pupilage.cli.printing import json_option, print_json, print_table
 
 if TYPE_CHECKING:
     from pupilage.core.simulation.worlds.decisions import Line
-
-ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS")
-"""Several threads gain nothing on matrices of this size; two regimes side by side, in two processes, do."""
 
 
 @click.command()
@@ -29,8 +25,6 @@ def decisions(n_dogs: int, seed: int, regime: str | None, truth: str | None, as_
     share of the gap closed and the lead over the best fixed rule, with standard errors and targets. A world is printed
     as soon as it is done. With 500 dogs it takes long: see docs/science/values.md.
     """
-    for name in ONE_THREAD:
-        os.environ.setdefault(name, "1")
     from pupilage.core.simulation.worlds.decisions import lines_of, means_of, n_parts, score_worlds
     from pupilage.core.simulation.worlds.regimes import REGIMES, Truth, world_of
 

@@ -149,7 +149,7 @@ class Beliefs:
         """Return the chance of the next trial at every level (n, L), averaged over all that is believed."""
         joint = self.joint()[at[0]]
         skills, mastery = (
-            np.where(self.apart[at].reshape(-1, *(1,) * (mass.ndim - 3)), mass[at], mass[at][:, :1])
+            np.where(self.apart[at].reshape(-1, *(1,) * (mass.ndim - 2)), mass[at], mass[at][:, :1])
             for mass in (self.skills, self.mastery)
         )
         by_skill = skills.sum((3, 5)).reshape(len(at[0]), N_FORMS, N_SKILL_MODELS, -1)

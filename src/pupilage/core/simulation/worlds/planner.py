@@ -227,7 +227,8 @@ class Planner:
         index = session_index(by_level, rest, price) + HARMLESS
         unsure = np.delete(self.beliefs.kinds(), WANDERING, axis=1).max(1) < SURE
         self.gain = np.where(observation.allowed, index, -np.inf).max(1) - HARMLESS
-        self.why[:] = np.where(unsure & (self.gain < -HARMLESS), Why.UNSURE, Why.WORTH_MOST)
+        self.why[:] = Why.WORTH_MOST
+        self.why[unsure & (self.gain < -HARMLESS)] = Why.UNSURE
         lift = np.where(unsure, 1e-6 - np.minimum(0.0, index.min(1)), 0.0)
         return best_behaviour(index + lift[:, None], observation.allowed, observation.sessions_today)
 
