@@ -1,6 +1,5 @@
 """`pupilage simulate`: what rules of training are worth to invented dogs."""
 
-import os
 import sys
 from collections.abc import Mapping
 from dataclasses import replace
@@ -8,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pupilage.cli.commands.bench_decisions import ONE_THREAD
 from pupilage.cli.outside import load_maker
 from pupilage.cli.printing import json_option, print_json, print_table
 
@@ -39,8 +37,6 @@ def simulate(
     model of ours knows. Prints the goals met of eight with standard errors; the same dogs and luck for each rule.
     How to write policies and learners of your own: docs/how-to/own-policy.md.
     """
-    for name in ONE_THREAD:
-        os.environ.setdefault(name, "1")
     from pupilage.core.simulation.worlds.comparison import compare_policies
     from pupilage.core.simulation.worlds.regimes import REGIMES, Truth, world_of
 
