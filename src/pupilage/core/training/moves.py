@@ -1,7 +1,6 @@
 """Where a block and a night take a skill, as matrices over a grid of states: the ground of the value tables."""
 
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Any
 
 import numpy as np
@@ -22,13 +21,6 @@ DRIFT = 1.0
 """Gain of any trial in learning rates, for a learner whose law nobody knows: a plain assumption, fitted to nothing."""
 
 
-class Unlike(StrEnum):
-    """A learner like none of the three families: its skill drifts upwards. Stored values are fixed for good."""
-
-    WANDERING = "wandering"
-
-
-Learner = Family | Unlike
 CHOOSE = comb(BLOCK, np.arange(BLOCK + 1))
 
 
@@ -40,7 +32,7 @@ class Course:
     base in logits; guess and lapse of one trial.
     """
 
-    family: Learner
+    family: Family
     rate: float
     deltas: tuple[float, ...]
     half_lives: tuple[float, ...]
@@ -129,8 +121,6 @@ def _level_moves(course: Course, level: int, form: float, tired: float) -> Small
 
 def _skill_after(course: Course, level: int, p: Floats, n_met: Floats) -> Floats:
     skill = course.states[:, None]
-    if course.family is Unlike.WANDERING:
-        return np.asarray(drifted(skill, course.rate, course.base) + 0.0 * n_met)
     if course.family is Family.TOWARD_LEVEL:
         delta = course.deltas[level]
         return np.asarray(learners.learn_toward_level(skill, course.rate, delta, BLOCK, n_met, course.base))

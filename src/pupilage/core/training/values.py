@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 
 from pupilage.core.errors import InvalidInput
 from pupilage.core.training import learners
-from pupilage.core.training.learners import Floats
-from pupilage.core.training.moves import Course, Learner, Moves, block_moves, chance_of_goal, night_moves
+from pupilage.core.training.learners import Family, Floats
+from pupilage.core.training.moves import Course, Moves, block_moves, chance_of_goal, night_moves
 
 Small = NDArray[np.float32]
 
@@ -61,7 +61,7 @@ class Setting:
         if self.n_days < 0:
             raise InvalidInput.of("n_days", "{given} days cannot be left; give 0 or more.", given=self.n_days)
 
-    def course(self, family: Learner, rate: float) -> Course:
+    def course(self, family: Family, rate: float) -> Course:
         """Return what one family with one learning rate makes of the ladder."""
         return Course(family, rate, self.deltas, self.half_lives, self.base, self.guess, self.lapse)
 
@@ -81,7 +81,7 @@ class DayValues:
 class FamilyValues:
     """The values of one family and rate: `mornings` (days + 1, states, targets, prices, half-lives)."""
 
-    def __init__(self, setting: Setting, family: Learner, rate: float, mornings: Small | None = None) -> None:
+    def __init__(self, setting: Setting, family: Family, rate: float, mornings: Small | None = None) -> None:
         self.setting = setting
         self.course = setting.course(family, rate)
         self.mornings = self._solve() if mornings is None else mornings
@@ -142,7 +142,7 @@ class FamilyValues:
         return DayValues(session, evening)
 
 
-def solve(setting: Setting, family: Learner) -> Small:
+def solve(setting: Setting, family: Family) -> Small:
     """Return all mornings of a family: (rates, days + 1, states, targets, prices, half-lives), float32.
 
     About 70 ms (140 ms of processor time) for each rate of a six-step ladder, two targets, twelve prices, 21 days.

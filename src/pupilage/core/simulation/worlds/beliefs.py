@@ -5,7 +5,7 @@ two laws of forgetting, side by side; one weight a model for the dog, the forms 
 night. Unlike in the engine's own grid (`core.training.grid`) the random growth of the half-life is followed as it is,
 a step longer with chance 0.06 k after a block with k met, and the coordinates are those of the value tables, so that a
 value is a dot product. Answers' latencies are a second channel: log-normal about the dog's own pace, which is learnt
-along the way. No test checks it yet; its calibration has been measured by simulation.
+along the way. Checked in tests/unit/simulation/test_beliefs.py.
 """
 
 from functools import cached_property

@@ -10,18 +10,13 @@ from pupilage.core.simulation.worlds.laws import Array
 from pupilage.core.simulation.worlds.regimes import GOAL_LEVELS, N_DAYS, N_LEVELS, SPACINGS, Whole, World
 from pupilage.core.training import learners
 from pupilage.core.training.learners import Family
-from pupilage.core.training.moves import Learner, Unlike
 from pupilage.core.training.values import DayValues, FamilyValues, Setting, Small, solve
 
 N_CHOICES = 2 * 2 * N_LEVELS
 """Session of the behaviour that day, block, level."""
 
 
-LEARNERS: tuple[Learner, ...] = (*Family, *Unlike)
-"""Whose values a policy needs: the three families, and the learner like none of them."""
-
-
-def stride_of(family: Learner) -> int:
+def stride_of(family: Family) -> int:
     """Return how many states of the tables the beliefs pass over at each step."""
     return 1 if family is Family.BY_LEVELS else STRIDE
 
@@ -49,16 +44,16 @@ def mean_worn(world: World) -> float:
 class SeasonValues:
     """Tables (spacings, rates, …) of each family; `mornings[family]` has days + 1 as its third axis."""
 
-    def __init__(self, world: World, *, worn: float = 0.0, families: Iterable[Learner] = LEARNERS) -> None:
+    def __init__(self, world: World, *, worn: float = 0.0, families: Iterable[Family] = tuple(Family)) -> None:
         self.settings = [setting_of(world, spacing, worn=worn) for spacing in SPACINGS]
         self.prices = np.asarray(self.settings[0].prices)
-        self.mornings: dict[Learner, Small] = {
+        self.mornings: dict[Family, Small] = {
             family: np.stack([solve(setting, family) for setting in self.settings]) for family in families
         }
-        self._kept: dict[Learner, tuple[int, DayValues]] = {}
-        self._some: dict[Learner, tuple[int, Whole, DayValues]] = {}
+        self._kept: dict[Family, tuple[int, DayValues]] = {}
+        self._some: dict[Family, tuple[int, Whole, DayValues]] = {}
         self._expected: Whole = np.arange(len(self.prices))
-        self._columns: dict[tuple[int, Learner, int, int, int], Small] = {}
+        self._columns: dict[tuple[int, Family, int, int, int], Small] = {}
         self._solvers = {
             family: [
                 [FamilyValues(s, family, rate, self.mornings[family][i, j]) for j, rate in enumerate(s.rates)]
@@ -67,7 +62,7 @@ class SeasonValues:
             for family in families
         }
 
-    def day(self, family: Learner, day: int) -> DayValues:
+    def day(self, family: Family, day: int) -> DayValues:
         """Return every choice of a day; the arrays begin with the axes (spacings, rates). The last day is kept."""
         if self._kept.get(family, (-1,))[0] == day:
             return self._kept[family][1]
@@ -75,7 +70,7 @@ class SeasonValues:
         self._kept[family] = (day, values)
         return values
 
-    def _stacked(self, family: Learner, day: int, which_prices: Whole | slice, step: int) -> DayValues:
+    def _stacked(self, family: Family, day: int, which_prices: Whole | slice, step: int) -> DayValues:
         rows = self._solvers[family]
         made = [one.day(day, which_prices) for row in rows for one in row]
         sessions = np.stack([one.session[..., ::step, :, :, :] for one in made])
@@ -87,7 +82,7 @@ class SeasonValues:
         """Say which prices (places in the list) the columns of the next days will be asked for: others take longer."""
         self._expected = np.unique(prices)
 
-    def _at_price(self, family: Learner, day: int, price: int) -> tuple[DayValues, int]:
+    def _at_price(self, family: Family, day: int, price: int) -> tuple[DayValues, int]:
         """Return a day's values for the beliefs' states at some prices, and the place of this one among them."""
         kept_day, prices, values = self._some.get(family, (-1, self._expected, None))
         if values is None or kept_day != day or price not in prices:
@@ -97,7 +92,7 @@ class SeasonValues:
             self._columns = {key: found for key, found in self._columns.items() if key[0] == day}
         return values, int(np.searchsorted(prices, price))
 
-    def columns(self, family: Learner, day: int, spacing: int, goal: int, price: int) -> Small:
+    def columns(self, family: Family, day: int, spacing: int, goal: int, price: int) -> Small:
         """Return a day's values at one price, ready to be averaged: (3 forms, rates x half-lives x states, 25).
 
         The 25: two sessions x two blocks x six levels, and no further session today. States are those of the beliefs.
@@ -113,12 +108,12 @@ class SeasonValues:
             self._columns[key] = made
         return self._columns[key]
 
-    def worth(self, family: Learner, day: int, spacing: int, goal: int) -> Small:
+    def worth(self, family: Family, day: int, spacing: int, goal: int) -> Small:
         """Return the worth of a morning at every price: (rates x half-lives x states of the beliefs, prices)."""
         table = self.mornings[family][spacing, :, day, :: stride_of(family), goal]
         return np.ascontiguousarray(table.transpose(0, 3, 1, 2)).reshape(-1, len(self.prices))
 
-    def states(self, family: Learner) -> Array:
+    def states(self, family: Family) -> Array:
         """Return the grid of states."""
         return self.settings[0].course(family, 0.1).states
 
