@@ -137,8 +137,8 @@ def programme(actor: Actor, new_programme: Callable[..., UUID]) -> UUID:
 @pytest.fixture
 def new_session() -> Callable[..., UUID]:
     """Return a function that writes a session with trials and returns its id; outcomes are stored values."""
-    from pupilage.core.training.events import Event, EventKind
-    from pupilage.core.training.evidence import SessionKind
+    from pupilage.core.training.record.events import Event, EventKind
+    from pupilage.core.training.record.evidence import SessionKind
     from pupilage.services.record_events import record_events
 
     def make(

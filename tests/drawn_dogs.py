@@ -11,11 +11,11 @@ import numpy as np
 
 from engine_cases import START
 from pupilage.core.catalogue.behaviour import Behaviour
-from pupilage.core.training import learners
-from pupilage.core.training.difficulty import ladder_of
-from pupilage.core.training.evidence import Outcome, SessionKind, Trial
-from pupilage.core.training.learners import FORM_WEIGHTS, FORMS, Family, Forgetting
-from pupilage.core.training.prior import MODELS, Prior
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.difficulty import ladder_of
+from pupilage.core.training.posterior.learners import FORM_WEIGHTS, FORMS, Family, Forgetting
+from pupilage.core.training.posterior.prior import MODELS, Prior
+from pupilage.core.training.record.evidence import Outcome, SessionKind, Trial
 
 
 @dataclass

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 
 from pupilage.core.catalogue.behaviour import Behaviour, Criterion, OutcomeWords, Place, Prompt, Scoring, Step
-from pupilage.core.training.evidence import Hold, Outcome, SessionKind, Trial
-from pupilage.core.training.knowledge import Knowledge, know
+from pupilage.core.training.posterior.knowledge import Knowledge, know
+from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind, Trial
 
 START = datetime(2031, 5, 4, 9, 0, tzinfo=UTC)
 

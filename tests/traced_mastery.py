@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from pupilage.core.training import learners
+from pupilage.core.training.posterior import learners
 
 ANSWERS = "0101110111"
 

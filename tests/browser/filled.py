@@ -20,7 +20,7 @@ from django.utils import timezone  # noqa: E402
 
 from pupilage.core.access import Actor  # noqa: E402
 from pupilage.core.care.events import CareDetail, CareKind  # noqa: E402
-from pupilage.core.training.events import Event, EventKind  # noqa: E402
+from pupilage.core.training.record.events import Event, EventKind  # noqa: E402
 from pupilage.services.log_care import CareEntry, log_care  # noqa: E402
 from pupilage.services.log_incident import IncidentEntry, log_incident  # noqa: E402
 from pupilage.services.open_workspace import NewWorkspace, open_workspace  # noqa: E402

@@ -9,9 +9,9 @@ import pytest
 
 from pupilage.cli.commands.decide import _mixed
 from pupilage.core.catalogue.loading import load_bundled
-from pupilage.core.training.decision import decide
-from pupilage.core.training.evidence import Outcome, SessionKind, Trial
-from pupilage.core.training.knowledge import know
+from pupilage.core.training.criterion.decision import decide
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.record.evidence import Outcome, SessionKind, Trial
 
 
 def test_the_answer_is_that_of_the_engine(run):

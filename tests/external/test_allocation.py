@@ -8,10 +8,10 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.stats import binom
 
-from pupilage.core.training import learners
-from pupilage.core.training.allocation import best_behaviour, price_index, session_index
-from pupilage.core.training.learners import Family
-from pupilage.core.training.values import FamilyValues, Setting, bound_of
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.learners import Family
+from pupilage.core.training.worth.allocation import best_behaviour, price_index, session_index
+from pupilage.core.training.worth.values import FamilyValues, Setting, bound_of
 
 NEED = np.array([13, 11, 10, 7, 8, 5, 5, 5])
 MOST, TOTAL = 20, 40

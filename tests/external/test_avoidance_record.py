@@ -11,8 +11,8 @@ from scipy.optimize import minimize
 from scipy.special import expit, log_expit
 
 from avoidance_record import counts_before, shocked
-from pupilage.core.training import learners
-from pupilage.core.training.randomwalk import Link, Walk, fit_walk, walk_through
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.randomwalk import Link, Walk, fit_walk, walk_through
 
 SKILLS = np.linspace(-6.0, 6.0, 91)
 OTHER_COPY = [(1, 14), (10, 16), (17, 13), (24, 7), (24, 8), (27, 12)]

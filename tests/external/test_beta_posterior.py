@@ -7,7 +7,7 @@ with SciPy 1.17.1, each call standing beside its value.
 import pytest
 from scipy.stats import beta, betabinom
 
-from pupilage.core.training.belief import Belief, belief_from_counts, chance_of_at_least
+from pupilage.core.training.posterior.belief import Belief, belief_from_counts, chance_of_at_least
 
 COUNTS = [(0, 0), (1, 0), (0, 4), (3, 2), (8, 2), (17, 3), (180, 20)]
 

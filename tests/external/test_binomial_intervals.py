@@ -9,7 +9,7 @@ import pytest
 from scipy.stats import binomtest
 from statsmodels.stats.proportion import proportion_confint
 
-from pupilage.core.training.intervals import clopper_pearson, wilson
+from pupilage.core.training.posterior.intervals import clopper_pearson, wilson
 
 PRINTED = {
     # met, n: (Clopper–Pearson 95 %), (Wilson 95 %)

@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pupilage.core.training.advice import Action, judge_counts
-from pupilage.core.training.sets_of_five import operating_characteristics
+from pupilage.core.training.criterion.advice import Action, judge_counts
+from pupilage.core.training.criterion.sets_of_five import operating_characteristics
 
 ALPHA = BETA = 0.10
 P0, P1 = 0.60, 0.85

@@ -10,8 +10,8 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import gamma, lomax
 
-from pupilage.core.training.evidence import Hold
-from pupilage.core.training.holds import believe_holds, fleshler_hoffman
+from pupilage.core.training.criterion.holds import believe_holds, fleshler_hoffman
+from pupilage.core.training.record.evidence import Hold
 
 PUBLISHED = {
     (12, 30.0): (1.286, 4.017, 7.022, 10.363, 14.122, 18.423, 23.446, 29.487, 37.067, 47.261, 62.958, 104.547),

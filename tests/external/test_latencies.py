@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import cumulative_simpson, simpson
 from scipy.stats import invgamma, norm, t
 
-from pupilage.core.training.latencies import (
+from pupilage.core.training.rewards.latencies import (
     NEWEST,
     PRIOR_MEAN,
     PRIOR_SCALE,

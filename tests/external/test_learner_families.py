@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pupilage.core.training import learners
+from pupilage.core.training.posterior import learners
 
 
 def test_bayesian_knowledge_tracing_predicts_as_pybkt_does():

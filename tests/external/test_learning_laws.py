@@ -10,8 +10,8 @@ from scipy import stats
 from scipy.optimize import minimize
 from scipy.special import expit, logit
 
-from pupilage.core.training import learners
-from pupilage.core.training.learners import Forgetting
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.learners import Forgetting
 from traced_mastery import traced
 
 

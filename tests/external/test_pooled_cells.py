@@ -11,14 +11,14 @@ from scipy import stats
 from scipy.special import expit
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.pooled_cells import (
+from pupilage.core.training.pooling.pooled_cells import (
     Weak,
     log_likelihood_of_chances,
     log_likelihood_of_rates,
     pooled_chances,
     pooled_rates,
 )
-from pupilage.core.training.tallies import Tallies, counts_of
+from pupilage.core.training.pooling.tallies import Tallies, counts_of
 
 TUMOURS = np.array(
     [0] * 14 + [1] * 8 + [2] * 9 + [1, 5, 2, 5, 3, 2, 7, 7, 3, 3, 2, 9, 10]

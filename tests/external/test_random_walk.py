@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.randomwalk import Walk, fit_walk, walk_through
+from pupilage.core.training.posterior.randomwalk import Walk, fit_walk, walk_through
 
 ANIMAL_9 = np.array([[float(c) for c in "0000010101101000111110110"]])
 WALK = Walk(mean=-2.0, sd=1.0, step_sd=0.5)

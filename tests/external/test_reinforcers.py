@@ -14,7 +14,7 @@ from scipy.optimize import minimize
 from scipy.special import expit, logit
 from scipy.stats import binom, norm
 
-from pupilage.core.training.reinforcers import (
+from pupilage.core.training.rewards.reinforcers import (
     SD_BAND,
     SD_BEHAVIOUR,
     SD_COMMON,

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from pupilage.core.training import learners
-from pupilage.core.training.learners import Forgetting
-from pupilage.core.training.retention import cold_and_warm
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.learners import Forgetting
+from pupilage.core.training.posterior.retention import cold_and_warm
 
 
 @pytest.mark.parametrize(("days", "half_life"), [(1.0, 5.0), (3.0, 5.0), (7.0, 2.8), (30.0, 16.0)])

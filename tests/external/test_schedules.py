@@ -10,7 +10,7 @@ from itertools import islice
 import pytest
 from scipy.stats import expon
 
-from pupilage.core.training.schedules import TERMS, interval_gaps_s, interval_mean_s, ratio_terms
+from pupilage.core.training.rewards.schedules import TERMS, interval_gaps_s, interval_mean_s, ratio_terms
 
 
 @pytest.mark.parametrize(

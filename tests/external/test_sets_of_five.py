@@ -7,8 +7,8 @@ rule itself is common practice, no source.
 import pytest
 from scipy.stats import binom
 
-from pupilage.core.training.advice import Action
-from pupilage.core.training.sets_of_five import (
+from pupilage.core.training.criterion.advice import Action
+from pupilage.core.training.criterion.sets_of_five import (
     operating_characteristics,
     set_of_five_chances,
     sets_of_five_until_decided,

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from engine_cases import WAIT, day, series
-from pupilage.core.training.thinning import RATIOS, Change, _Run, thin
+from pupilage.core.training.rewards.thinning import RATIOS, Change, _Run, thin
 
 PER_MET, PER_MISS, LIMIT = log(0.85 / 0.60), log(0.15 / 0.40), log(0.1 / 0.9)
 

@@ -15,9 +15,9 @@ import statsmodels.api as sm
 
 from engine_cases import MAT, hold_trials
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.information import expected_entropies
-from pupilage.core.training.points import even_normals, points_near
-from pupilage.core.training.rounds import rounds_of
+from pupilage.core.training.thresholds.information import expected_entropies
+from pupilage.core.training.thresholds.points import even_normals, points_near
+from pupilage.core.training.thresholds.rounds import rounds_of
 
 DURATIONS_S = np.array([1.0, 2.0, 3.0, 5.0, 8.0, 12.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0])
 THRESHOLDS = np.linspace(-np.log10(120.0), 0.0, 40)

@@ -15,13 +15,13 @@ from scipy import stats
 
 from drawn_dogs import DrawnDog, draw_dog
 from engine_cases import START, ladder
-from pupilage.core.training import learners
-from pupilage.core.training.difficulty import ladder_of
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.learners import FORM_WEIGHTS, FORMS, Family
-from pupilage.core.training.prior import MODELS, shipped_prior
-from pupilage.core.training.reading import N_BINS, read_step
-from pupilage.core.training.state import Now
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.difficulty import ladder_of
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.posterior.learners import FORM_WEIGHTS, FORMS, Family
+from pupilage.core.training.posterior.prior import MODELS, shipped_prior
+from pupilage.core.training.posterior.reading import N_BINS, read_step
+from pupilage.core.training.posterior.state import Now
 
 N_DOGS = 400
 LEAST_P = 1e-3

@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 
 from engine_cases import LETTERS, MAT, START, WAIT, hold_trials, known_of, series
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.advice import Action, judge_counts
-from pupilage.core.training.belief import belief_from_counts, believe
-from pupilage.core.training.decision import decide
-from pupilage.core.training.evidence import Hold, Outcome, SessionKind, Trial
-from pupilage.core.training.holds import MIN_TARGET_S, believe_holds, next_target
-from pupilage.core.training.intervals import clopper_pearson, wilson
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.reading import read_step
+from pupilage.core.training.criterion.advice import Action, judge_counts
+from pupilage.core.training.criterion.decision import decide
+from pupilage.core.training.criterion.holds import MIN_TARGET_S, believe_holds, next_target
+from pupilage.core.training.posterior.belief import belief_from_counts, believe
+from pupilage.core.training.posterior.intervals import clopper_pearson, wilson
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.posterior.reading import read_step
+from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind, Trial
 
 letters = st.text(alphabet="mxhv", max_size=30)
 counts = st.integers(0, 60)

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from engine_cases import WAIT, day, known_of, series
 from pupilage.core.planning.proposal import GoalState, propose_sessions
 from pupilage.core.planning.sharing import Share
-from pupilage.core.training.course import spread_sessions
-from pupilage.core.training.evidence import Trial
-from pupilage.core.training.forecast import forecast
+from pupilage.core.training.outlook.course import spread_sessions
+from pupilage.core.training.outlook.forecast import forecast
+from pupilage.core.training.record.evidence import Trial
 
 rows = st.lists(st.tuples(st.sampled_from("abcd"), st.text(alphabet="mxhv", min_size=1, max_size=14)), max_size=7)
 targets = st.sampled_from("abcd")

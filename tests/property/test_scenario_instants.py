@@ -14,7 +14,7 @@ from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.clock import day_bounds, find_zone
 from pupilage.core.simulation.generation import generate_scenario
 from pupilage.core.simulation.scenario import Scenario
-from pupilage.core.training.fold import fold_session
+from pupilage.core.training.record.fold import fold_session
 
 ZONES = ("Europe/Lisbon", "Europe/Helsinki", "America/New_York", "Australia/Lord_Howe", "Asia/Kathmandu", "UTC")
 NOWS = st.datetimes(datetime(2025, 1, 1), datetime(2028, 12, 31), timezones=st.just(UTC))  # noqa: DTZ001

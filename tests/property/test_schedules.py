@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.schedules import (
+from pupilage.core.training.rewards.schedules import (
     TERMS,
     interval_gaps_s,
     interval_mean_s,

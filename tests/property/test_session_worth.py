@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pupilage.core.training.allocation import balanced_price, price_index
-from pupilage.core.training.moves import onto_grid
-from pupilage.core.training.values import PRICES, bound_of
+from pupilage.core.training.worth.allocation import balanced_price, price_index
+from pupilage.core.training.worth.moves import onto_grid
+from pupilage.core.training.worth.values import PRICES, bound_of
 
 GRID = np.linspace(-0.9, 6.5, 75)
 LISTED = np.asarray(PRICES)

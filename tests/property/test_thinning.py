@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine_cases import START, WAIT, series
-from pupilage.core.training.evidence import Trial
-from pupilage.core.training.thinning import RATIOS, thin
+from pupilage.core.training.record.evidence import Trial
+from pupilage.core.training.rewards.thinning import RATIOS, thin
 
 ZONE = START.tzinfo
 

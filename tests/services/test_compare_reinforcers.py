@@ -6,11 +6,11 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from pupilage.core.training.fold import reinforcers_used
-from pupilage.core.training.foresight import foresee
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.reinforcers import compare_reinforcers as compare
-from pupilage.core.training.reinforcers import reinforcers_of, tries_of
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.record.fold import reinforcers_used
+from pupilage.core.training.rewards.foresight import foresee
+from pupilage.core.training.rewards.reinforcers import compare_reinforcers as compare
+from pupilage.core.training.rewards.reinforcers import reinforcers_of, tries_of
 from pupilage.services.compare_reinforcers import compare_reinforcers
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.queries.programmes import programme_readable_by

@@ -7,7 +7,7 @@ import pytest
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import Forbidden, NotFound
-from pupilage.core.training.evidence import Outcome
+from pupilage.core.training.record.evidence import Outcome
 from pupilage.services.correct_trial import Correction, correct_trial
 from pupilage.services.read_session import read_session
 from pupilage.storage.catalogue_files import load_catalogue

@@ -7,10 +7,10 @@ import pytest
 
 from pupilage.core.errors import Forbidden, InvalidInput, NotFound
 from pupilage.core.sheets.cells import DateOrder
-from pupilage.core.training.belief import believe
-from pupilage.core.training.decision import decide
-from pupilage.core.training.evidence import Outcome, TrialSource
-from pupilage.core.training.knowledge import know
+from pupilage.core.training.criterion.decision import decide
+from pupilage.core.training.posterior.belief import believe
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.record.evidence import Outcome, TrialSource
 from pupilage.services.import_trials import Imported, ImportOptions, import_trials
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import AuditEntry, SessionEvent, TrainingSession
@@ -85,7 +85,7 @@ def test_rows_added_to_the_sheet_later_are_new_and_the_old_ones_stay(bring_in):
 
 
 def test_a_trial_that_was_taken_back_does_not_come_back(actor, bring_in, now):
-    from pupilage.core.training.events import Event, EventKind
+    from pupilage.core.training.record.events import Event, EventKind
     from pupilage.services.record_events import record_events
 
     content = sheet(*tapped_alike(["met", "missed"]))

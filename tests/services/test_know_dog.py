@@ -6,9 +6,9 @@ from uuid import UUID, uuid4
 import pytest
 from django.forms.models import model_to_dict
 
-from pupilage.core.training.evidence import Outcome
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.reading import read_step
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.posterior.reading import read_step
+from pupilage.core.training.record.evidence import Outcome
 from pupilage.services.correct_trial import Correction, correct_trial
 from pupilage.services.know_dog import know_dog
 from pupilage.storage.catalogue_files import load_catalogue

@@ -6,8 +6,8 @@ from datetime import timedelta
 import pytest
 
 from pupilage.core.errors import Forbidden
-from pupilage.core.training.prior import shipped_prior
-from pupilage.core.training.prior_shape import SHIPPED, find_shape
+from pupilage.core.training.pooling.prior_shape import SHIPPED, find_shape
+from pupilage.core.training.posterior.prior import shipped_prior
 from pupilage.services.know_dog import know_dog
 from pupilage.services.pool_earlier_dogs import LEAST_DOGS, pool_earlier_dogs
 from pupilage.services.read_programme import read_programme

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import Conflict, Forbidden, InvalidInput
-from pupilage.core.training.events import Event, EventKind
+from pupilage.core.training.record.events import Event, EventKind
 from pupilage.services.record_events import MAX_EVENTS_A_CALL, Status, record_events
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import AuditEntry, Device, SessionEvent, TrainingSession, Trial

@@ -9,8 +9,8 @@ from django.test import Client
 from django.urls import reverse
 
 from pupilage.core.access import Actor
-from pupilage.core.training.events import Event, EventKind
-from pupilage.core.training.evidence import SessionKind
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import SessionKind
 from pupilage.services.read_live_session import read_live_session
 from pupilage.services.record_events import record_events
 from pupilage.services.save_reinforcer import ReinforcerEntry, save_reinforcer

@@ -114,7 +114,7 @@ def test_stay_shows_not_enough_yet_with_the_counts(keeper_client: Client, progra
 def test_probes_stand_apart_from_training(
     keeper_client: Client, actor: Actor, programme: UUID, new_session: Callable[..., UUID]
 ) -> None:
-    from pupilage.core.training.evidence import SessionKind
+    from pupilage.core.training.record.evidence import SessionKind
 
     behaviour = next(iter(load_catalogue().behaviours.values()))
     new_session(

@@ -166,7 +166,7 @@ def test_probe_measures_and_decides_nothing(client: Client, actor: Actor, progra
 
 
 def test_state_is_the_same_after_a_replay_of_the_log(client: Client, actor: Actor, programme: UUID) -> None:
-    from pupilage.core.training.evidence import TrialSource
+    from pupilage.core.training.record.evidence import TrialSource
     from pupilage.services.record_events import fold_again
 
     events = events_of(programme, "met", "helped", "met", "missed", "met", "met")

@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from pupilage.core.access import Actor
-from pupilage.core.training.evidence import SessionKind
+from pupilage.core.training.record.evidence import SessionKind
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import CareEvent
 

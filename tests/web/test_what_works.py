@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from pupilage.core.access import Actor
-from pupilage.core.training.events import Event, EventKind
+from pupilage.core.training.record.events import Event, EventKind
 from pupilage.services.record_events import record_events
 from pupilage.storage.catalogue_files import load_catalogue
 

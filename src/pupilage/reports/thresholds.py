@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from django.utils.translation import gettext
 
 from pupilage.core.catalogue.behaviour import Place
-from pupilage.core.training.difficulty import Dimension
-from pupilage.core.training.extents import DimensionReading, Threshold
+from pupilage.core.training.posterior.difficulty import Dimension
+from pupilage.core.training.thresholds.extents import DimensionReading, Threshold
 from pupilage.reports.formatting import show_distance, show_seconds
 
 

@@ -8,12 +8,12 @@ from threading import Lock
 from uuid import UUID
 
 from pupilage.core.access import Actor
-from pupilage.core.training import reinforcers
-from pupilage.core.training.events import Event
-from pupilage.core.training.fold import reinforcers_used
-from pupilage.core.training.foresight import Foresight, foresee
-from pupilage.core.training.knowledge import Knowledge
-from pupilage.core.training.reinforcers import Comparison
+from pupilage.core.training.posterior.knowledge import Knowledge
+from pupilage.core.training.record.events import Event
+from pupilage.core.training.record.fold import reinforcers_used
+from pupilage.core.training.rewards import reinforcers
+from pupilage.core.training.rewards.foresight import Foresight, foresee
+from pupilage.core.training.rewards.reinforcers import Comparison
 from pupilage.services.know_dog import know_dog
 from pupilage.storage.models import Programme
 from pupilage.storage.queries.sessions import list_pouch_events

@@ -6,9 +6,9 @@ from uuid import UUID, uuid4
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import InvalidInput, NotFound
-from pupilage.core.training.events import Event, EventKind
-from pupilage.core.training.evidence import Outcome
-from pupilage.core.training.fold import fold_session
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import Outcome
+from pupilage.core.training.record.fold import fold_session
 from pupilage.services.record_events import Status, record_events
 from pupilage.storage.queries.sessions import list_events, session_readable_by
 

@@ -14,8 +14,8 @@ from pupilage.core.sheets.moments import Period
 from pupilage.core.sheets.rows import BadRow, read_rows
 from pupilage.core.sheets.sessions import SessionWriter, SheetTrial, group_sessions, identify
 from pupilage.core.sheets.text import read_table
-from pupilage.core.training.events import Event
-from pupilage.core.training.evidence import TrialSource
+from pupilage.core.training.record.events import Event
+from pupilage.core.training.record.evidence import TrialSource
 from pupilage.core.words import Sentence
 from pupilage.services.auditing import audit
 from pupilage.services.record_events import MAX_EVENTS_A_CALL, Status, record_events

@@ -7,9 +7,9 @@ from uuid import UUID
 
 from pupilage.core.access import Actor
 from pupilage.core.catalogue.behaviour import Catalogue
-from pupilage.core.training.evidence import Trial
-from pupilage.core.training.knowledge import Knowledge, know
-from pupilage.core.training.prior_shape import SHIPPED, find_shape, prior_of
+from pupilage.core.training.pooling.prior_shape import SHIPPED, find_shape, prior_of
+from pupilage.core.training.posterior.knowledge import Knowledge, know
+from pupilage.core.training.record.evidence import Trial
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme
 from pupilage.storage.queries.programmes import LogMark, log_mark_of

@@ -13,7 +13,7 @@ from pupilage.core.clock import offset_min
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.incidents.record import Incident
 from pupilage.core.simulation.scenario import Scenario, ScenarioDog
-from pupilage.core.training.events import Event, EventKind
+from pupilage.core.training.record.events import Event, EventKind
 from pupilage.services.auditing import audit
 from pupilage.services.log_care import CareEntry, log_care
 from pupilage.services.log_incident import IncidentEntry, log_incident

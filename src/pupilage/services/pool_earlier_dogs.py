@@ -4,10 +4,10 @@ from datetime import date
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.dog_summary import DogSummary, summary_of
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.pooling import pool_dogs
-from pupilage.core.training.prior_shape import Shape
+from pupilage.core.training.pooling.dog_summary import DogSummary, summary_of
+from pupilage.core.training.pooling.prior_shape import Shape
+from pupilage.core.training.pooling.shape_fit import pool_dogs
+from pupilage.core.training.posterior.knowledge import know
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme
 from pupilage.storage.queries.programmes import list_ended_programmes

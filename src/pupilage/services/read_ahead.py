@@ -7,10 +7,10 @@ from uuid import UUID
 
 from pupilage.core.access import Actor
 from pupilage.core.catalogue.behaviour import Behaviour, Scoring
-from pupilage.core.training.decision import Decision
-from pupilage.core.training.evidence import SessionKind
-from pupilage.core.training.fold import fold_session
-from pupilage.core.training.tables import Start, make_table
+from pupilage.core.training.criterion.decision import Decision
+from pupilage.core.training.criterion.tables import Start, make_table
+from pupilage.core.training.record.evidence import SessionKind
+from pupilage.core.training.record.fold import fold_session
 from pupilage.services.know_dog import know_dog
 from pupilage.services.read_programme import frame_of
 from pupilage.storage.catalogue_files import load_catalogue

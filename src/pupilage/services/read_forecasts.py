@@ -8,7 +8,7 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
 from pupilage.core.planning.standing import Standing
-from pupilage.core.training.retention import Retention, forecast_without_practice
+from pupilage.core.training.posterior.retention import Retention, forecast_without_practice
 from pupilage.services.know_dog import know_dog
 from pupilage.services.read_programme import ProgrammeHead, head_of, standings_of
 from pupilage.storage.queries.programmes import programme_readable_by

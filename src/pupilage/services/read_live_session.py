@@ -7,17 +7,17 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.catalogue.behaviour import Behaviour, Scoring, Step
 from pupilage.core.errors import NotFound
-from pupilage.core.training.decision import Action, Decision, decide
-from pupilage.core.training.evidence import Outcome, SessionKind
-from pupilage.core.training.fold import SessionRecord, fold_session
-from pupilage.core.training.holds import MIDDLE, HoldTarget, believe_holds, next_target
-from pupilage.core.training.knowledge import Knowledge
-from pupilage.core.training.latencies import find_typical_s, times_of
-from pupilage.core.training.pace import reinforcement_per_min
-from pupilage.core.training.paying import PayPlan, plan_pay
-from pupilage.core.training.probe import probe_advice
-from pupilage.core.training.reading import duration_held_with
-from pupilage.core.training.sets_of_five import judge_set_of_five
+from pupilage.core.training.criterion.decision import Action, Decision, decide
+from pupilage.core.training.criterion.holds import MIDDLE, HoldTarget, believe_holds, next_target
+from pupilage.core.training.criterion.pace import reinforcement_per_min
+from pupilage.core.training.criterion.probe import probe_advice
+from pupilage.core.training.criterion.sets_of_five import judge_set_of_five
+from pupilage.core.training.posterior.knowledge import Knowledge
+from pupilage.core.training.posterior.reading import duration_held_with
+from pupilage.core.training.record.evidence import Outcome, SessionKind
+from pupilage.core.training.record.fold import SessionRecord, fold_session
+from pupilage.core.training.rewards.latencies import find_typical_s, times_of
+from pupilage.core.training.rewards.paying import PayPlan, plan_pay
 from pupilage.services.know_dog import know_dog
 from pupilage.services.read_programme import frame_of
 from pupilage.storage.catalogue_files import load_catalogue

@@ -8,13 +8,13 @@ from uuid import UUID
 
 from pupilage.core.access import Actor
 from pupilage.core.planning.standing import Frame, GoalAim, Standing, stand
-from pupilage.core.training.advice import Action
-from pupilage.core.training.evidence import Trial
-from pupilage.core.training.knowledge import Knowledge
-from pupilage.core.training.outlook import CEILING
-from pupilage.core.training.prior_shape import find_shape, origin_of
-from pupilage.core.training.sets_of_five import judge_set_of_five
-from pupilage.core.training.standing import current_run
+from pupilage.core.training.criterion.advice import Action
+from pupilage.core.training.criterion.sets_of_five import judge_set_of_five
+from pupilage.core.training.criterion.standing import current_run
+from pupilage.core.training.outlook.chances import CEILING
+from pupilage.core.training.pooling.prior_shape import find_shape, origin_of
+from pupilage.core.training.posterior.knowledge import Knowledge
+from pupilage.core.training.record.evidence import Trial
 from pupilage.core.words import Sentence
 from pupilage.services.know_dog import know_dog
 from pupilage.storage.catalogue_files import load_catalogue

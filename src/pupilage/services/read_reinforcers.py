@@ -5,11 +5,11 @@ from datetime import datetime
 from uuid import UUID
 
 from pupilage.core.access import Actor
-from pupilage.core.training.latencies import Latency, expect_latency, times_of
-from pupilage.core.training.reading import read_step
-from pupilage.core.training.reinforcer_choice import ReinforcerChoice, choose_reinforcer
-from pupilage.core.training.reinforcers import Comparison
-from pupilage.core.training.standing import practised_step
+from pupilage.core.training.criterion.standing import practised_step
+from pupilage.core.training.posterior.reading import read_step
+from pupilage.core.training.rewards.latencies import Latency, expect_latency, times_of
+from pupilage.core.training.rewards.reinforcer_choice import ReinforcerChoice, choose_reinforcer
+from pupilage.core.training.rewards.reinforcers import Comparison
 from pupilage.services.compare_reinforcers import compare_reinforcers
 from pupilage.services.know_dog import know_dog
 from pupilage.services.read_programme import ProgrammeHead, head_of

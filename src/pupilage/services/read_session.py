@@ -6,11 +6,11 @@ from uuid import UUID
 
 from pupilage.core.access import Actor
 from pupilage.core.catalogue.behaviour import Behaviour
-from pupilage.core.training.belief import Belief, believe
-from pupilage.core.training.events import Event, EventKind
-from pupilage.core.training.evidence import Trial
-from pupilage.core.training.fold import SessionRecord, fold_session, in_order
-from pupilage.core.training.pace import food_counted, median_latency_s, reinforcement_per_min
+from pupilage.core.training.criterion.pace import food_counted, median_latency_s, reinforcement_per_min
+from pupilage.core.training.posterior.belief import Belief, believe
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import Trial
+from pupilage.core.training.record.fold import SessionRecord, fold_session, in_order
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.queries.sessions import list_events, session_readable_by
 

@@ -7,9 +7,9 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.catalogue.behaviour import Behaviour, Step
 from pupilage.core.errors import NotFound
-from pupilage.core.training.history import require_step
-from pupilage.core.training.standing import current_step
-from pupilage.core.training.thresholds import ThresholdMap, map_thresholds
+from pupilage.core.training.criterion.standing import current_step
+from pupilage.core.training.record.history import require_step
+from pupilage.core.training.thresholds.threshold_map import ThresholdMap, map_thresholds
 from pupilage.services.know_dog import know_dog
 from pupilage.services.read_programme import ProgrammeHead, frame_of, head_of
 from pupilage.storage.catalogue_files import load_catalogue

@@ -10,7 +10,7 @@ from pupilage.core.care.events import CareEvent
 from pupilage.core.clock import day_bounds
 from pupilage.core.planning.proposal import Proposal, propose_sessions
 from pupilage.core.planning.standing import Standing
-from pupilage.core.training.advice import Action
+from pupilage.core.training.criterion.advice import Action
 from pupilage.services.know_dog import know_dog
 from pupilage.services.read_care_panel import Ration, care_panel_of
 from pupilage.services.read_programme import (

@@ -11,10 +11,10 @@ from django.db import transaction
 from pupilage.core.access import Actor
 from pupilage.core.clock import require_aware
 from pupilage.core.errors import Conflict, InvalidInput, PupilageError
-from pupilage.core.training.events import Event, EventKind
-from pupilage.core.training.evidence import TrialSource
-from pupilage.core.training.fold import SessionRecord, fold_session, in_order
-from pupilage.core.training.judging import require_payload
+from pupilage.core.training.criterion.judging import require_payload
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import TrialSource
+from pupilage.core.training.record.fold import SessionRecord, fold_session, in_order
 from pupilage.core.words import Sentence
 from pupilage.services.auditing import audit
 from pupilage.storage.catalogue_files import load_catalogue

@@ -6,8 +6,8 @@ from uuid import UUID, uuid4
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import InvalidInput, Problem
-from pupilage.core.training.events import Event, EventKind
-from pupilage.core.training.evidence import SessionKind
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import SessionKind
 from pupilage.services.record_events import Status, record_events, require_step
 from pupilage.storage.queries.dogs import list_reinforcers
 from pupilage.storage.queries.programmes import programme_writable_by

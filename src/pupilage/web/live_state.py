@@ -5,13 +5,13 @@ from typing import Any
 from django.utils.translation import gettext
 
 from pupilage.core.catalogue.behaviour import Step
-from pupilage.core.training.advice import Action
-from pupilage.core.training.decision import Decision
-from pupilage.core.training.evidence import Outcome, Trial
-from pupilage.core.training.paying import PayPlan
-from pupilage.core.training.probe import probe_advice
-from pupilage.core.training.reading import Reading
-from pupilage.core.training.sets_of_five import operating_characteristics, set_of_five_chances
+from pupilage.core.training.criterion.advice import Action
+from pupilage.core.training.criterion.decision import Decision
+from pupilage.core.training.criterion.probe import probe_advice
+from pupilage.core.training.criterion.sets_of_five import operating_characteristics, set_of_five_chances
+from pupilage.core.training.posterior.reading import Reading
+from pupilage.core.training.record.evidence import Outcome, Trial
+from pupilage.core.training.rewards.paying import PayPlan
 from pupilage.reports.formatting import show_chance, show_seconds
 from pupilage.services.read_ahead import Ahead
 from pupilage.services.read_live_session import LiveSession

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from functools import cache
 
-from pupilage.core.training.advice import Action
-from pupilage.core.training.sequential import P_TOO_HARD
-from pupilage.core.training.sets_of_five import operating_characteristics, set_of_five_chances
+from pupilage.core.training.criterion.advice import Action
+from pupilage.core.training.criterion.sequential import P_TOO_HARD
+from pupilage.core.training.criterion.sets_of_five import operating_characteristics, set_of_five_chances
 
 READY = 0.9
 

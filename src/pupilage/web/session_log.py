@@ -6,8 +6,8 @@ from typing import Any
 
 from django.utils.translation import gettext
 
-from pupilage.core.training.events import Event, EventKind
-from pupilage.core.training.evidence import Outcome
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import Outcome
 from pupilage.reports.formatting import show_seconds
 from pupilage.services.read_session import SessionPage
 from pupilage.web.training_words import EVENT_WORDS, OUTCOME_WORDS

@@ -6,8 +6,8 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from pupilage.core.catalogue.behaviour import Place
-from pupilage.core.training.difficulty import Dimension
-from pupilage.core.training.extents import DimensionReading
+from pupilage.core.training.posterior.difficulty import Dimension
+from pupilage.core.training.thresholds.extents import DimensionReading
 from pupilage.reports.formatting import show_chance
 from pupilage.reports.thresholds import show_amount, show_threshold, show_threshold_range
 from pupilage.services.read_threshold import ThresholdPage

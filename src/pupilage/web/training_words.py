@@ -6,8 +6,8 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from pupilage.core.catalogue.behaviour import Criterion, Place, Prompt, Scoring
-from pupilage.core.training.events import EventKind
-from pupilage.core.training.evidence import Outcome, SessionKind
+from pupilage.core.training.record.events import EventKind
+from pupilage.core.training.record.evidence import Outcome, SessionKind
 from pupilage.reports import formatting
 
 OUTCOME_WORDS = {

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext
 
-from pupilage.core.training.reinforcers import LEAST_SESSIONS, LEAST_TRIALS, OTHERWISE, Band, Comparison
+from pupilage.core.training.rewards.reinforcers import LEAST_SESSIONS, LEAST_TRIALS, OTHERWISE, Band, Comparison
 from pupilage.reports.formatting import show_chance
 
 

@@ -9,8 +9,8 @@ import pytest
 from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.planning.standing import Frame, GoalAim, plan_sessions, stand
-from pupilage.core.training.evidence import Outcome, SessionKind, Trial
-from pupilage.core.training.knowledge import Knowledge, know
+from pupilage.core.training.posterior.knowledge import Knowledge, know
+from pupilage.core.training.record.evidence import Outcome, SessionKind, Trial
 
 NOW = datetime(2026, 5, 12, 18, 0, tzinfo=UTC)
 FRAME = Frame(

@@ -16,7 +16,7 @@ from pupilage.core.sheets.cells import (
     read_time,
     split_moment,
 )
-from pupilage.core.training.evidence import Outcome, SessionKind
+from pupilage.core.training.record.evidence import Outcome, SessionKind
 
 DMY, MDY = DateOrder.DAY_FIRST, DateOrder.MONTH_FIRST
 

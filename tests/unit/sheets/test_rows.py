@@ -11,7 +11,7 @@ from pupilage.core.sheets.cells import DateOrder
 from pupilage.core.sheets.moments import Period
 from pupilage.core.sheets.rows import Reading, read_rows
 from pupilage.core.sheets.text import read_table
-from pupilage.core.training.evidence import Outcome, SessionKind
+from pupilage.core.training.record.evidence import Outcome, SessionKind
 
 PERIOD = Period(
     date(2026, 5, 2), date(2026, 5, 23), ZoneInfo("Europe/Lisbon"), datetime(2026, 5, 12, 8, 30, tzinfo=UTC)

@@ -6,9 +6,9 @@ from uuid import UUID, uuid4
 import pytest
 
 from pupilage.core.sheets.sessions import SessionWriter, SheetTrial, group_sessions, identify
-from pupilage.core.training.evidence import Outcome, TrialSource
-from pupilage.core.training.fold import SessionRecord, fold_session
-from pupilage.core.training.judging import require_payload
+from pupilage.core.training.criterion.judging import require_payload
+from pupilage.core.training.record.evidence import Outcome, TrialSource
+from pupilage.core.training.record.fold import SessionRecord, fold_session
 from unit.sheets.test_rows import PERIOD, reading
 
 PROGRAMME = UUID("7f0c7c3a-7a53-4a0e-9a0a-5b1de1d0c001")

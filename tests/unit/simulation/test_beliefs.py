@@ -12,8 +12,8 @@ from pupilage.core.simulation.worlds.kennel import Kennel
 from pupilage.core.simulation.worlds.regimes import Truth, draw_chance, draw_dogs, world_of
 from pupilage.core.simulation.worlds.season import Outcomes
 from pupilage.core.simulation.worlds.spreading import spread
-from pupilage.core.training import learners
-from pupilage.core.training.allocation import balanced_price
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.worth.allocation import balanced_price
 
 WORLD = replace(world_of("hard", Truth.BKT), latency=False)
 

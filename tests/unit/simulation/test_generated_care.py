@@ -8,7 +8,7 @@ from pupilage.core.care.events import DETAILS_OF, CareDetail, CareEvent, CareKin
 from pupilage.core.clock import find_zone, local_day
 from pupilage.core.simulation.scenario import Scenario
 from pupilage.core.simulation.teaching import pouch_food_g
-from pupilage.core.training.events import EventKind
+from pupilage.core.training.record.events import EventKind
 
 ZONE = find_zone("Europe/Lisbon")
 

@@ -9,9 +9,9 @@ import pytest
 from pupilage.core.catalogue.behaviour import Catalogue, Scoring
 from pupilage.core.clock import find_zone, local_day
 from pupilage.core.simulation.scenario import Scenario
-from pupilage.core.training.events import Event, EventKind
-from pupilage.core.training.evidence import Outcome, SessionKind
-from pupilage.core.training.fold import SessionRecord, fold_session
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import Outcome, SessionKind
+from pupilage.core.training.record.fold import SessionRecord, fold_session
 
 ZONE = find_zone("Europe/Lisbon")
 

@@ -11,7 +11,7 @@ from pupilage.core.clock import age_weeks
 from pupilage.core.errors import InvalidInput
 from pupilage.core.simulation.generation import generate_scenario
 from pupilage.core.simulation.scenario import Scenario
-from pupilage.core.training.fold import fold_session
+from pupilage.core.training.record.fold import fold_session
 
 NOON = datetime(2026, 5, 12, 12, 0, tzinfo=UTC)
 

@@ -22,7 +22,7 @@ from pupilage.core.simulation.worlds.regimes import (
 )
 from pupilage.core.simulation.worlds.scoring import p_pass
 from pupilage.core.simulation.worlds.season import Observation, Outcomes, Season
-from pupilage.core.training import learners
+from pupilage.core.training.posterior import learners
 
 N = 60
 

@@ -8,14 +8,22 @@ import pytest
 
 from engine_cases import LETTERS, START, daily_trials
 from pupilage.core.catalogue.loading import load_bundled
-from pupilage.core.training.advice import LEAST_P, Action, Counts, advise, count, least_success, main_dimension
-from pupilage.core.training.decision import judge_run
-from pupilage.core.training.difficulty import Dimension
-from pupilage.core.training.evidence import SessionKind, Trial
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.reading import read_step
-from pupilage.core.training.sequential import UPPER, log_ratio, n_met_until_sure
-from pupilage.core.training.state import at_moment, fold, fresh_state
+from pupilage.core.training.criterion.advice import (
+    LEAST_P,
+    Action,
+    Counts,
+    advise,
+    count,
+    least_success,
+    main_dimension,
+)
+from pupilage.core.training.criterion.decision import judge_run
+from pupilage.core.training.criterion.sequential import UPPER, log_ratio, n_met_until_sure
+from pupilage.core.training.posterior.difficulty import Dimension
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.posterior.reading import read_step
+from pupilage.core.training.posterior.state import at_moment, fold, fresh_state
+from pupilage.core.training.record.evidence import SessionKind, Trial
 
 BEHAVIOURS = load_bundled().behaviours
 SIT = BEHAVIOURS["sit"]

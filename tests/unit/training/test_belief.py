@@ -4,7 +4,7 @@ import pytest
 
 from engine_cases import series
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.belief import belief_from_counts, believe, chance_of_at_least
+from pupilage.core.training.posterior.belief import belief_from_counts, believe, chance_of_at_least
 
 
 def test_no_trials_leave_the_prior():

@@ -7,8 +7,8 @@ import pytest
 
 from engine_cases import MAT, START, WAIT, day, hold_trials, known_of, series
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.decision import Action, count_run, decide
-from pupilage.core.training.evidence import SessionKind
+from pupilage.core.training.criterion.decision import Action, count_run, decide
+from pupilage.core.training.record.evidence import SessionKind
 
 NOW = START + timedelta(minutes=2)
 

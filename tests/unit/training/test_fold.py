@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pupilage.core.training.events import Event, EventKind
-from pupilage.core.training.evidence import Outcome, SessionKind
-from pupilage.core.training.fold import fold_session, in_order, reinforcers_used
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import Outcome, SessionKind
+from pupilage.core.training.record.fold import fold_session, in_order, reinforcers_used
 
 START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 PHONE = "0b5c0f6e-8f0c-4a54-9c51-1f0f3f1b7a01"

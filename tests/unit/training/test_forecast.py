@@ -6,9 +6,9 @@ import pytest
 
 from engine_cases import MAT, WAIT, day, hold_trials, known_of, series
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.course import Sessions, spread_sessions
-from pupilage.core.training.evidence import SessionKind
-from pupilage.core.training.forecast import forecast
+from pupilage.core.training.outlook.course import Sessions, spread_sessions
+from pupilage.core.training.outlook.forecast import forecast
+from pupilage.core.training.record.evidence import SessionKind
 from pupilage.core.words import percent
 
 NOW = day(8)

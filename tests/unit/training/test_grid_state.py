@@ -11,14 +11,14 @@ from hypothesis import strategies as st
 
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training import grid as grids
-from pupilage.core.training import learners
-from pupilage.core.training.difficulty import difficulty, ladder_of
-from pupilage.core.training.evidence import Hold, Outcome, SessionKind, Trial
-from pupilage.core.training.learners import FORM_WEIGHTS, FORMS
-from pupilage.core.training.prior import make_prior, shipped_prior
-from pupilage.core.training.reading import after_more, read_step
-from pupilage.core.training.state import at_moment, fold, fold_dog, fresh_state
+from pupilage.core.training.posterior import grid as grids
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.difficulty import difficulty, ladder_of
+from pupilage.core.training.posterior.learners import FORM_WEIGHTS, FORMS
+from pupilage.core.training.posterior.prior import make_prior, shipped_prior
+from pupilage.core.training.posterior.reading import after_more, read_step
+from pupilage.core.training.posterior.state import at_moment, fold, fold_dog, fresh_state
+from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind, Trial
 
 BEHAVIOURS = load_bundled().behaviours
 SIT, MAT = BEHAVIOURS["sit"], BEHAVIOURS["settle-on-mat"]

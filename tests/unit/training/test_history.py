@@ -7,8 +7,8 @@ import pytest
 
 from engine_cases import MAT, WAIT, day, hold_trials, series
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.evidence import SessionKind
-from pupilage.core.training.history import (
+from pupilage.core.training.record.evidence import SessionKind
+from pupilage.core.training.record.history import (
     live_session,
     require_history,
     require_step,

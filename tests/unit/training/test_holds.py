@@ -3,8 +3,8 @@
 import pytest
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.evidence import Hold
-from pupilage.core.training.holds import RECENT_HOLDS, believe_holds, fleshler_hoffman, next_target
+from pupilage.core.training.criterion.holds import RECENT_HOLDS, believe_holds, fleshler_hoffman, next_target
+from pupilage.core.training.record.evidence import Hold
 
 
 def released(*seconds: float) -> list[Hold]:

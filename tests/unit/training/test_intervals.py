@@ -3,7 +3,7 @@
 import pytest
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.intervals import clopper_pearson, wilson
+from pupilage.core.training.posterior.intervals import clopper_pearson, wilson
 
 BOTH = pytest.mark.parametrize("interval", [clopper_pearson, wilson])
 

@@ -5,8 +5,8 @@ import math
 import pytest
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.events import EventKind
-from pupilage.core.training.judging import require_payload
+from pupilage.core.training.criterion.judging import require_payload
+from pupilage.core.training.record.events import EventKind
 
 SOME_ID = "6a1c6c7e-6f5e-4a9e-8a51-0d2f5d0f9c02"
 

@@ -7,8 +7,8 @@ import pytest
 
 from engine_cases import WAIT, series
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.evidence import SessionKind
-from pupilage.core.training.latencies import Times, chance_slower, expect_latency, find_typical_s, times_of
+from pupilage.core.training.record.evidence import SessionKind
+from pupilage.core.training.rewards.latencies import Times, chance_slower, expect_latency, find_typical_s, times_of
 
 STEP = replace(WAIT.steps[0], criterion=replace(WAIT.steps[0].criterion, latency_s=2.0))
 

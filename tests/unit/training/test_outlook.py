@@ -9,9 +9,8 @@ import pytest
 from engine_cases import LETTERS, START
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training import grid as grids
-from pupilage.core.training import learners
-from pupilage.core.training.course import (
+from pupilage.core.training.outlook.chances import look_ahead
+from pupilage.core.training.outlook.course import (
     N_DOGS,
     Sessions,
     chance_of_test,
@@ -19,14 +18,15 @@ from pupilage.core.training.course import (
     draw_dogs,
     spread_sessions,
 )
-from pupilage.core.training.difficulty import Ladder
-from pupilage.core.training.evidence import SessionKind, Trial
-from pupilage.core.training.grid import Block
-from pupilage.core.training.learners import FORM_WEIGHTS
-from pupilage.core.training.outlook import look_ahead
-from pupilage.core.training.prior import shipped_prior
-from pupilage.core.training.reading import read_step
-from pupilage.core.training.state import Now, at_moment, fold_dog
+from pupilage.core.training.posterior import grid as grids
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.difficulty import Ladder
+from pupilage.core.training.posterior.grid import Block
+from pupilage.core.training.posterior.learners import FORM_WEIGHTS
+from pupilage.core.training.posterior.prior import shipped_prior
+from pupilage.core.training.posterior.reading import read_step
+from pupilage.core.training.posterior.state import Now, at_moment, fold_dog
+from pupilage.core.training.record.evidence import SessionKind, Trial
 
 BEHAVIOURS = load_bundled().behaviours
 SIT = BEHAVIOURS["sit"]

@@ -7,7 +7,7 @@ import pytest
 
 from engine_cases import START, series
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.pace import (
+from pupilage.core.training.criterion.pace import (
     food_counted,
     median_latency_s,
     rate_within,

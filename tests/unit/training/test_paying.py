@@ -6,9 +6,9 @@ from datetime import timedelta
 import pytest
 
 from engine_cases import MAT, WAIT, day, series
-from pupilage.core.training.evidence import Hold, Outcome, SessionKind, Trial
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.paying import LOOK_AHEAD, plan_pay
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind, Trial
+from pupilage.core.training.rewards.paying import LOOK_AHEAD, plan_pay
 
 
 def sure_trials(days=6):

@@ -9,11 +9,11 @@ import pytest
 from drawn_dogs import draw_dog
 from engine_cases import ladder
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.dog_summary import lay_together, summary_of
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.pooling import gain_of_pooling, log_evidence, pool_dogs, pooled_shape
-from pupilage.core.training.prior import MODELS, Prior, make_prior, normal_weights, shipped_prior
-from pupilage.core.training.prior_shape import SHIPPED, find_shape, origin_of, prior_of
+from pupilage.core.training.pooling.dog_summary import lay_together, summary_of
+from pupilage.core.training.pooling.prior_shape import SHIPPED, find_shape, origin_of, prior_of
+from pupilage.core.training.pooling.shape_fit import gain_of_pooling, log_evidence, pool_dogs, pooled_shape
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.posterior.prior import MODELS, Prior, make_prior, normal_weights, shipped_prior
 
 TAUGHT = [ladder(0.0, 5.0, 15.0, 40.0, key=key) for key in ("down", "sit", "touch")]
 BY_KEY = {behaviour.key: behaviour for behaviour in TAUGHT}

@@ -6,12 +6,12 @@ import pytest
 
 from engine_cases import WAIT, day, series
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.evidence import SessionKind
-from pupilage.core.training.foresight import foresee
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.reading import read_step
-from pupilage.core.training.reinforcer_choice import choose_reinforcer
-from pupilage.core.training.reinforcers import Band, Comparison, Tries, compare_reinforcers, tries_of
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.posterior.reading import read_step
+from pupilage.core.training.record.evidence import SessionKind
+from pupilage.core.training.rewards.foresight import foresee
+from pupilage.core.training.rewards.reinforcer_choice import choose_reinforcer
+from pupilage.core.training.rewards.reinforcers import Band, Comparison, Tries, compare_reinforcers, tries_of
 
 
 def sessions(name, p, n_met, *, n=10, times=6):

@@ -1,22 +1,23 @@
 """What is left after a gap, when a behaviour is due, and a fall named as forgetting."""
 
-from datetime import timedelta
+from datetime import UTC, timedelta
 
 import pytest
 from scipy import integrate, stats
 
-from engine_cases import START, daily_trials
+from engine_cases import START, daily_trials, day, series
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.retention import (
+from pupilage.core.training.posterior.retention import (
     LEAST_KEPT,
     cold_and_warm,
     cold_reading,
+    compare_first_tries,
     days_until_due,
     forecast_without_practice,
     name_the_fall,
 )
-from pupilage.core.training.state import fold_dog
+from pupilage.core.training.posterior.state import fold_dog
 
 BEHAVIOURS = load_bundled().behaviours
 SIT = BEHAVIOURS["sit"]
@@ -91,3 +92,18 @@ def test_step_that_is_not_there_is_refused():
     state, now = trained()
     with pytest.raises(InvalidInput, match="no place"):
         cold_reading(state, SIT.key, 99, now=now)
+
+
+def test_first_tries_of_a_day_are_told_apart_from_later_ones_at_the_same_steps():
+    days = [trial for n in range(6) for trial in series("xmmm", start=day(n), session=f"s{n}")]
+    elsewhere = series("mmmm", step="b", start=day(5) + timedelta(hours=1), session="s9")
+    found = compare_first_tries([*days, *elsewhere], UTC)
+    assert (found.n_met_cold, found.n_cold, found.n_met_warm, found.n_warm) == (0, 6, 18, 18)
+    assert found.p_weaker > 0.99
+    assert compare_first_tries(days[:16], UTC) is None
+
+
+def test_void_tries_are_no_first_tries():
+    days = [trial for n in range(5) for trial in series("vmx", start=day(n), session=f"s{n}")]
+    found = compare_first_tries(days, UTC)
+    assert (found.n_met_cold, found.n_cold, found.n_met_warm, found.n_warm) == (5, 5, 0, 5)

@@ -8,12 +8,19 @@ import pytest
 from engine_cases import daily_trials, day, known_of, series
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training import learners, moves, session_tables
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.learners import Family
-from pupilage.core.training.session_tables import PRICES, Ranges, Tables, tables_for
-from pupilage.core.training.session_values import SessionWorth, balancing_price, masses, ranges_of, worth_of_a_session
-from pupilage.core.training.values import FamilyValues, Setting
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.posterior.learners import Family
+from pupilage.core.training.worth import moves, session_tables
+from pupilage.core.training.worth.session_tables import PRICES, Ranges, Tables, tables_for
+from pupilage.core.training.worth.session_values import (
+    SessionWorth,
+    balancing_price,
+    masses,
+    ranges_of,
+    worth_of_a_session,
+)
+from pupilage.core.training.worth.values import FamilyValues, Setting
 
 BEHAVIOURS = load_bundled().behaviours
 SIT, RECALL = BEHAVIOURS["sit"], BEHAVIOURS["recall"]

@@ -4,8 +4,8 @@ import pytest
 
 from engine_cases import LETTERS
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.advice import Action
-from pupilage.core.training.sets_of_five import (
+from pupilage.core.training.criterion.advice import Action
+from pupilage.core.training.criterion.sets_of_five import (
     judge_set_of_five,
     operating_characteristics,
     set_of_five_chances,

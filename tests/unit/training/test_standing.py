@@ -1,8 +1,8 @@
 """Where practice stands."""
 
 from engine_cases import WAIT, day, known_of, series
-from pupilage.core.training.evidence import SessionKind
-from pupilage.core.training.standing import current_step
+from pupilage.core.training.criterion.standing import current_step
+from pupilage.core.training.record.evidence import SessionKind
 
 
 def standing(trials):

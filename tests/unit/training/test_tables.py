@@ -7,11 +7,11 @@ import pytest
 from engine_cases import LETTERS, START
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.advice import Action
-from pupilage.core.training.decision import decide
-from pupilage.core.training.evidence import SessionKind, Trial
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.tables import BETWEEN_TRIALS, Start, make_table, outcome_strings, written_after
+from pupilage.core.training.criterion.advice import Action
+from pupilage.core.training.criterion.decision import decide
+from pupilage.core.training.criterion.tables import BETWEEN_TRIALS, Start, make_table, outcome_strings, written_after
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.record.evidence import SessionKind, Trial
 
 BEHAVIOURS = load_bundled().behaviours
 SIT = BEHAVIOURS["sit"]

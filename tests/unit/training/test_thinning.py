@@ -6,8 +6,8 @@ import pytest
 
 from engine_cases import START, WAIT, day, series
 from pupilage.core.catalogue.loading import load_bundled
-from pupilage.core.training.evidence import SessionKind, TrialSource
-from pupilage.core.training.thinning import LEAST_PAID, RATIOS, share_in_words, thin
+from pupilage.core.training.record.evidence import SessionKind, TrialSource
+from pupilage.core.training.rewards.thinning import LEAST_PAID, RATIOS, share_in_words, thin
 
 ZONE = START.tzinfo
 

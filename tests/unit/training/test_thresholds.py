@@ -9,14 +9,14 @@ import pytest
 from engine_cases import MAT, daily_trials, day, hold_trials, known_of, ladder, series
 from pupilage.core.catalogue.behaviour import Place
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training import learners
-from pupilage.core.training.difficulty import PER_DOUBLING_OF_DURATION, Dimension
-from pupilage.core.training.extents import threshold
-from pupilage.core.training.information import BEYOND_TRIED, LEAST_P, MOST_P, candidates, expected_entropies
-from pupilage.core.training.prior import shipped_prior
-from pupilage.core.training.ruler import WEIGHED, ruler_of, with_value
-from pupilage.core.training.thresholds import map_thresholds
-from pupilage.core.training.weighing import WEIGHT_SD, weigh
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.difficulty import PER_DOUBLING_OF_DURATION, Dimension
+from pupilage.core.training.posterior.prior import shipped_prior
+from pupilage.core.training.thresholds.extents import threshold
+from pupilage.core.training.thresholds.information import BEYOND_TRIED, LEAST_P, MOST_P, candidates, expected_entropies
+from pupilage.core.training.thresholds.ruler import WEIGHED, ruler_of, with_value
+from pupilage.core.training.thresholds.threshold_map import map_thresholds
+from pupilage.core.training.thresholds.weighing import WEIGHT_SD, weigh
 
 CRITERIA = (
     (0.0, 0.5, 0, Place.QUIET_ROOM),

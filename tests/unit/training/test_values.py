@@ -5,9 +5,10 @@ import pytest
 from scipy.stats import binom
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training import learners, moves
-from pupilage.core.training.learners import Family
-from pupilage.core.training.values import FamilyValues, Setting, bound_of
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.learners import Family
+from pupilage.core.training.worth import moves
+from pupilage.core.training.worth.values import FamilyValues, Setting, bound_of
 
 N, DAYS, PRICE, RATE = 6000, 6, 0.03, 0.12
 LIVES = (3.0, 5.4, 9.72)

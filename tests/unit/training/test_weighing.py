@@ -10,18 +10,18 @@ from scipy.special import ndtri
 from engine_cases import MAT, START, daily_trials, day, hold_trials, known_of, ladder, series
 from pupilage.core.catalogue.behaviour import Place
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training import weighing
-from pupilage.core.training.chances import read_criterion
-from pupilage.core.training.difficulty import duration_logits
-from pupilage.core.training.evidence import SessionKind
-from pupilage.core.training.knowledge import know
-from pupilage.core.training.learners import FORM_WEIGHTS, FORMS, bound, p_met
-from pupilage.core.training.points import even_normals
-from pupilage.core.training.prior import make_prior
-from pupilage.core.training.reading import read_step
-from pupilage.core.training.rounds import rounds_of
-from pupilage.core.training.ruler import with_value
-from pupilage.core.training.weighing import WEIGHED, WEIGHT_SD, weigh
+from pupilage.core.training.posterior.difficulty import duration_logits
+from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.posterior.learners import FORM_WEIGHTS, FORMS, bound, p_met
+from pupilage.core.training.posterior.prior import make_prior
+from pupilage.core.training.posterior.reading import read_step
+from pupilage.core.training.record.evidence import SessionKind
+from pupilage.core.training.thresholds import weighing
+from pupilage.core.training.thresholds.chances import read_criterion
+from pupilage.core.training.thresholds.points import even_normals
+from pupilage.core.training.thresholds.rounds import rounds_of
+from pupilage.core.training.thresholds.ruler import with_value
+from pupilage.core.training.thresholds.weighing import WEIGHED, WEIGHT_SD, weigh
 
 STAY = ladder(0.0, 2.0, 5.0, 15.0, 40.0)
 SKILL_ONLY = make_prior("skill", models=np.array([0.25, 0.25, 0.25, 0.25, 0.0, 0.0]))

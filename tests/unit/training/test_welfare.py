@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from engine_cases import MAT, START, WAIT, hold_trials, series
-from pupilage.core.training.welfare import LIVE_WITHIN, pause_reason
+from pupilage.core.training.criterion.welfare import LIVE_WITHIN, pause_reason
 
 STEP = WAIT.steps[1]
 

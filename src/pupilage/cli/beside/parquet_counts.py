@@ -40,8 +40,8 @@ def count(path: str) -> None:
     """Count the file's trials, pool their chances, and print how long both took."""
     import pyarrow.parquet as pq
 
-    from pupilage.core.training.pooled_cells import pooled_chances
-    from pupilage.core.training.tallies import Tallies, counts_of
+    from pupilage.core.training.pooling.pooled_cells import pooled_chances
+    from pupilage.core.training.pooling.tallies import Tallies, counts_of
 
     wall, cpu = time.perf_counter(), time.process_time()
     n_met = np.zeros((N_DOGS, N_CELLS), dtype=np.int64)

@@ -119,7 +119,7 @@ def _on_a_long_stay() -> Iterator[Row]:
 
 def _first_view_ms(client: "Client", actor: Actor) -> float:
     """Write one more try into the newest session, and time the first Today page after it."""
-    from pupilage.core.training.events import Event, EventKind
+    from pupilage.core.training.record.events import Event, EventKind
     from pupilage.services.find_last_session import find_last_session
     from pupilage.services.record_events import record_events
 
@@ -135,9 +135,9 @@ def _first_view_ms(client: "Client", actor: Actor) -> float:
 def _decision() -> Row:
     """Fold one more try and decide, on a behaviour's record as long as a stay of 5,000 trials makes it."""
     from pupilage.core.catalogue.loading import load_bundled
-    from pupilage.core.training.decision import decide
-    from pupilage.core.training.evidence import Outcome, SessionKind, Trial
-    from pupilage.core.training.knowledge import know
+    from pupilage.core.training.criterion.decision import decide
+    from pupilage.core.training.posterior.knowledge import know
+    from pupilage.core.training.record.evidence import Outcome, SessionKind, Trial
 
     at, behaviour = now(), load_bundled().behaviours["sit"]
     n, steps = N_TRIALS // N_GOALS, [step.key for step in behaviour.steps]
@@ -169,7 +169,7 @@ def _decision() -> Row:
 def _fill() -> Actor:
     """Write a stay of 30 days with 5,000 trials through the services."""
     from pupilage.core.catalogue.loading import load_bundled
-    from pupilage.core.training.events import Event, EventKind
+    from pupilage.core.training.record.events import Event, EventKind
     from pupilage.services.open_workspace import NewWorkspace, open_workspace
     from pupilage.services.record_events import MAX_EVENTS_A_CALL, record_events
     from pupilage.services.set_goals import GoalChoice, set_goals

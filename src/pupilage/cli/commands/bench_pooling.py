@@ -10,7 +10,7 @@ import click
 from pupilage.cli.printing import json_option, print_json, print_table
 
 if TYPE_CHECKING:
-    from pupilage.core.training.dog_summary import DogSummary
+    from pupilage.core.training.pooling.dog_summary import DogSummary
 
 Row = tuple[str, str, str, str]
 N_DOGS, N_TRIALS, N_CELLS = 5000, 10_000, 48
@@ -41,7 +41,7 @@ def _left_out() -> Iterator[Row]:
     """Say how much likelier a dog's record is under the prior of the other dogs than under the shipped one."""
     import numpy as np
 
-    from pupilage.core.training.pooling import gain_of_pooling
+    from pupilage.core.training.pooling.shape_fit import gain_of_pooling
 
     for name, rate in KENNELS:
         for n in N_LEFT_OUT:
@@ -61,8 +61,8 @@ def _simulated_kennel(n: int, rate: float) -> "tuple[list[DogSummary], int]":
 
     from pupilage.cli.commands.bench_records import simulated_dog
     from pupilage.core.catalogue.loading import load_bundled
-    from pupilage.core.training.dog_summary import summary_of
-    from pupilage.core.training.knowledge import know
+    from pupilage.core.training.pooling.dog_summary import summary_of
+    from pupilage.core.training.posterior.knowledge import know
 
     rng = np.random.default_rng(round(1000 * rate))
     behaviours = {key: load_bundled().behaviours[key] for key in ("sit", "down", "recall")}
@@ -75,8 +75,8 @@ def _from_columns() -> Iterator[Row]:
     import numpy as np
 
     from pupilage.cli.beside.parquet_counts import columns
-    from pupilage.core.training.pooled_cells import pooled_chances
-    from pupilage.core.training.tallies import counts_of
+    from pupilage.core.training.pooling.pooled_cells import pooled_chances
+    from pupilage.core.training.pooling.tallies import counts_of
 
     rng = np.random.default_rng(1)
     parts = [columns(first, 100, rng) for first in range(0, N_DOGS, 100)]
@@ -128,8 +128,8 @@ def _from_parquet() -> Iterator[Row]:
 def _hierarchy() -> Iterator[Row]:
     import numpy as np
 
-    from pupilage.core.training.pooling import pooled_shape
-    from pupilage.core.training.prior import RATE_MEDIAN
+    from pupilage.core.training.pooling.shape_fit import pooled_shape
+    from pupilage.core.training.posterior.prior import RATE_MEDIAN
 
     earlier, truth = _drawn_summaries(np.random.default_rng(2))
     n_bytes = earlier.skill.nbytes + earlier.level.nbytes
@@ -153,8 +153,8 @@ def _drawn_summaries(rng):
     """Return summaries as a dog's grids would leave them, bells around what was drawn, and what it was drawn around."""
     import numpy as np
 
-    from pupilage.core.training.dog_summary import Earlier
-    from pupilage.core.training.prior import shipped_prior
+    from pupilage.core.training.pooling.dog_summary import Earlier
+    from pupilage.core.training.posterior.prior import shipped_prior
 
     grid, n = shipped_prior(), N_DOGS * N_BEHAVIOURS
     skill = -0.2 + 0.6 * rng.standard_normal(n)
@@ -180,8 +180,8 @@ def _fold_of_one_dog() -> tuple[str, str, str]:
 
     from pupilage.cli.commands.bench_records import START, tries
     from pupilage.core.catalogue.loading import load_bundled
-    from pupilage.core.training.dog_summary import summary_of
-    from pupilage.core.training.knowledge import know
+    from pupilage.core.training.pooling.dog_summary import summary_of
+    from pupilage.core.training.posterior.knowledge import know
 
     behaviours = dict(list(load_bundled().behaviours.items())[:N_BEHAVIOURS])
     keys, trials, n_sessions = list(behaviours), [], N_TRIALS // N_A_SESSION

@@ -10,7 +10,7 @@ BLOCK = 5
 
 def tries(behaviour: str, step: str, met: Iterable[Any], *, session: str, at: datetime) -> list[Any]:
     """Return one training trial for each outcome, five seconds apart."""
-    from pupilage.core.training.evidence import Outcome, SessionKind, Trial
+    from pupilage.core.training.record.evidence import Outcome, SessionKind, Trial
 
     return [
         Trial(
@@ -37,7 +37,7 @@ def simulated_dog(behaviours: Any, rate: float, rng: Any, *, n_days: int = 12) -
     rate: the median of its behaviours' learning rates.
     """
     from pupilage.core.simulation.learner import Learner, draw_form
-    from pupilage.core.training.difficulty import ladder_of
+    from pupilage.core.training.posterior.difficulty import ladder_of
 
     ladders = {key: ladder_of(behaviour) for key, behaviour in behaviours.items()}
     pups = {key: Learner(rng.normal(0.2, 0.6), rate * float(rng.lognormal(0.0, 0.4))) for key in behaviours}

@@ -11,8 +11,8 @@ from pupilage.cli.commands.bench_records import BLOCK, START, after_block, tries
 from pupilage.cli.printing import json_option, print_json, print_table
 
 if TYPE_CHECKING:
-    from pupilage.core.training.evidence import Trial
-    from pupilage.core.training.prior import Prior
+    from pupilage.core.training.posterior.prior import Prior
+    from pupilage.core.training.record.evidence import Trial
 
 BEHAVIOUR, N_DAYS = "sit", 20
 N_WARMUP, N_DRAWS = 1000, 4000
@@ -103,7 +103,7 @@ def prior_in_use() -> "Prior":
     """Return a prior with the normal laws of PRIORS on the points of the shipped one."""
     import numpy as np
 
-    from pupilage.core.training.prior import shipped_prior
+    from pupilage.core.training.posterior.prior import shipped_prior
 
     shipped = shipped_prior()
     return _prior_on(shipped.skills, np.log(shipped.rates), np.log(shipped.half_lives))
@@ -112,7 +112,7 @@ def prior_in_use() -> "Prior":
 def _prior_on(skills: Any, log_rates: Any, log_half_lives: Any) -> "Prior":
     import numpy as np
 
-    from pupilage.core.training.prior import MODELS, Prior, normal_weights
+    from pupilage.core.training.posterior.prior import MODELS, Prior, normal_weights
 
     axes = (skills, log_rates, log_half_lives)
     by_skill, by_rate, by_life = (normal_weights(axis, *PRIORS[name]) for name, axis in zip(PRIORS, axes, strict=True))
@@ -125,8 +125,8 @@ def read(trials: "list[Trial]", prior: "Prior") -> Read:
     import numpy as np
 
     from pupilage.core.catalogue.loading import load_bundled
-    from pupilage.core.training.grid import cells_of
-    from pupilage.core.training.knowledge import know
+    from pupilage.core.training.posterior.grid import cells_of
+    from pupilage.core.training.posterior.knowledge import know
 
     behaviours = {BEHAVIOUR: load_bundled().behaviours[BEHAVIOUR]}
     cells = cells_of(prior)
@@ -151,9 +151,9 @@ def made_up_record(seed: int = 4) -> "tuple[list[Trial], list[list[float]]]":
     import numpy as np
 
     from pupilage.core.catalogue.loading import load_bundled
-    from pupilage.core.training import learners
-    from pupilage.core.training.difficulty import ladder_of
-    from pupilage.core.training.learners import Forgetting
+    from pupilage.core.training.posterior import learners
+    from pupilage.core.training.posterior.difficulty import ladder_of
+    from pupilage.core.training.posterior.learners import Forgetting
 
     rng, ladder = np.random.default_rng(seed), ladder_of(load_bundled().behaviours[BEHAVIOUR])
     trials: list[Trial] = []

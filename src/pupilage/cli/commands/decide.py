@@ -13,8 +13,8 @@ from pupilage.core.words import percent
 
 if TYPE_CHECKING:
     from pupilage.core.catalogue.behaviour import Behaviour
-    from pupilage.core.training.decision import Decision
-    from pupilage.core.training.evidence import Outcome, Trial
+    from pupilage.core.training.criterion.decision import Decision
+    from pupilage.core.training.record.evidence import Outcome, Trial
 
 MAX_TRIALS = 1000
 BETWEEN = timedelta(seconds=10)
@@ -45,8 +45,8 @@ def decide(
 
     Counts alone tell no order; they are read as mixed evenly. --trials tells it. Reads no database.
     """
-    from pupilage.core.training.decision import decide as decide_by_rule
-    from pupilage.core.training.knowledge import know
+    from pupilage.core.training.criterion.decision import decide as decide_by_rule
+    from pupilage.core.training.posterior.knowledge import know
 
     entry, step_key = _find_step(behaviour, step)
     outcomes = _mixed(met, missed, helped) if trials is None else _in_order(trials, met + missed + helped)
@@ -70,7 +70,7 @@ def _find_step(behaviour: str, step: str | None) -> "tuple[Behaviour, str]":
 
 def _mixed(met: int, missed: int, helped: int) -> "list[Outcome]":
     """Return the outcomes spread evenly, so that no run of misses is made up at the end."""
-    from pupilage.core.training.evidence import Outcome
+    from pupilage.core.training.record.evidence import Outcome
 
     counts = {Outcome.MET: met, Outcome.MISSED: missed, Outcome.HELPED: helped}
     problems = [
@@ -105,7 +105,7 @@ def _in_order(trials: str, n_counted: int) -> "list[Outcome]":
 
 
 def _as_trials(entry: "Behaviour", step: str, outcomes: "list[Outcome]", at: Any) -> "list[Trial]":
-    from pupilage.core.training.evidence import SessionKind, Trial
+    from pupilage.core.training.record.evidence import SessionKind, Trial
 
     return [
         Trial(

@@ -13,7 +13,7 @@ from pupilage.core.words import percent
 
 if TYPE_CHECKING:
     from pupilage.core.planning.standing import Standing
-    from pupilage.core.training.retention import Retention
+    from pupilage.core.training.posterior.retention import Retention
 
 
 @click.command()

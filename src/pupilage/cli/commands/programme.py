@@ -14,8 +14,8 @@ from pupilage.core.errors import NotFound
 
 if TYPE_CHECKING:
     from pupilage.core.planning.standing import Standing
-    from pupilage.core.training.belief import Belief
-    from pupilage.core.training.reading import Reading
+    from pupilage.core.training.posterior.belief import Belief
+    from pupilage.core.training.posterior.reading import Reading
     from pupilage.services.read_programme import ProgrammeHead, ProgrammePage
 
 

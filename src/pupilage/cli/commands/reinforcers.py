@@ -11,7 +11,7 @@ from pupilage.cli.printing import json_option, plain, print_json, print_table
 from pupilage.cli.project import Choice, act
 
 if TYPE_CHECKING:
-    from pupilage.core.training.reinforcers import Shift
+    from pupilage.core.training.rewards.reinforcers import Shift
     from pupilage.services.read_reinforcers import BehaviourLatency
 
 
@@ -65,7 +65,7 @@ ANY_STEP = 0.75
 
 
 def _row(shift: "Shift", usual: str | None, *, compares: bool) -> tuple[str, ...]:
-    from pupilage.core.training.reinforcers import OTHERWISE
+    from pupilage.core.training.rewards.reinforcers import OTHERWISE
     from pupilage.reports.formatting import show_chance
 
     counts = (shift.reinforcer, shift.band.value if shift.band else "all", str(shift.n), str(shift.n_sessions))

@@ -13,7 +13,7 @@ from pupilage.core.errors import InvalidInput, NotFound
 from pupilage.core.words import percent
 
 if TYPE_CHECKING:
-    from pupilage.core.training.evidence import Trial
+    from pupilage.core.training.record.evidence import Trial
     from pupilage.services.read_session import SessionPage
 
 LAST = "last"

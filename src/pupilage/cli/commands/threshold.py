@@ -11,9 +11,9 @@ from pupilage.cli.printing import json_option, print_json, print_table
 from pupilage.cli.project import Choice, act
 
 if TYPE_CHECKING:
-    from pupilage.core.training.extents import DimensionReading, Threshold
-    from pupilage.core.training.information import NextTry
-    from pupilage.core.training.reading import Reading
+    from pupilage.core.training.posterior.reading import Reading
+    from pupilage.core.training.thresholds.extents import DimensionReading, Threshold
+    from pupilage.core.training.thresholds.information import NextTry
     from pupilage.services.read_threshold import ThresholdPage
 
 
@@ -90,7 +90,7 @@ def _ends(one: "DimensionReading", found: "Threshold") -> dict[str, float | str 
 def _named(one: "DimensionReading", value: float) -> float | str | None:
     """Return seconds, metres or a degree as they are, a place by its key, and None where nothing is borne."""
     from pupilage.core.catalogue.behaviour import Place
-    from pupilage.core.training.difficulty import Dimension
+    from pupilage.core.training.posterior.difficulty import Dimension
 
     if value < 0.0:
         return None

@@ -12,7 +12,7 @@ from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.clock import require_aware
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.planning.sharing import Share
-from pupilage.core.training.history import require_step
+from pupilage.core.training.record.history import require_step
 from pupilage.core.words import Sentence, sentence
 
 MAX_SESSIONS_A_DAY = 2

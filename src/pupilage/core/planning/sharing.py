@@ -11,9 +11,9 @@ from itertools import pairwise
 import numpy as np
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.course import Sessions, spread_sessions
-from pupilage.core.training.outlook import chance_with
-from pupilage.core.training.state import Now
+from pupilage.core.training.outlook.chances import chance_with
+from pupilage.core.training.outlook.course import Sessions, spread_sessions
+from pupilage.core.training.posterior.state import Now
 
 RATES = (0.0, 1 / 3, 2 / 3, 1.0, 1.5, 2.0)
 """Sessions a day that are weighed for a goal. Two of one behaviour are the most: common practice, no source."""

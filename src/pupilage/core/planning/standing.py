@@ -9,14 +9,15 @@ from pupilage.core.catalogue.behaviour import Behaviour, Catalogue, Step
 from pupilage.core.clock import age_weeks, day_bounds, local_day
 from pupilage.core.planning.proposal import GoalState
 from pupilage.core.planning.sharing import Curve, Share, curve_of, share_out
-from pupilage.core.training.belief import Belief, believe
-from pupilage.core.training.course import spread_sessions
-from pupilage.core.training.decision import Decision, decide, session_worth
-from pupilage.core.training.evidence import Outcome, SessionKind
-from pupilage.core.training.forecast import Forecast, forecast
-from pupilage.core.training.knowledge import Knowledge
-from pupilage.core.training.retention import days_until_due, name_the_fall
-from pupilage.core.training.standing import current_step, practised_step
+from pupilage.core.training.criterion.decision import Decision, decide, session_worth
+from pupilage.core.training.criterion.standing import current_step, practised_step
+from pupilage.core.training.outlook.course import spread_sessions
+from pupilage.core.training.outlook.forecast import Forecast, forecast
+from pupilage.core.training.posterior.belief import Belief, believe
+from pupilage.core.training.posterior.knowledge import Knowledge
+from pupilage.core.training.posterior.reading import MoreTrials, after_more
+from pupilage.core.training.posterior.retention import FirstTries, compare_first_tries, days_until_due, name_the_fall
+from pupilage.core.training.record.evidence import Outcome, SessionKind
 from pupilage.core.words import Sentence
 
 
@@ -61,7 +62,8 @@ class Standing:
     baseline is the belief from cold probes alone, None without one; share, this goal's part of the sessions that
     still fit before the hand-over; gain, weight × chance that one more session today adds; opens, the gain of a goal
     that waits for this one; due_in_days, the days until it should be practised again, None before it is at its goal;
-    fall, a word on what a gap in practice has taken, None without one.
+    fall, a word on what a gap in practice has taken, None without one; first_tries of a day beside later ones, and what
+    five more tries at the step would tell, only where plans are compared.
     """
 
     behaviour: Behaviour
@@ -82,6 +84,8 @@ class Standing:
     old_enough: bool
     due_in_days: int | None
     fall: Sentence | None
+    first_tries: FirstTries | None = None
+    more: MoreTrials | None = None
 
     @property
     def sessions_left(self) -> int:
@@ -191,13 +195,14 @@ def _standing(
     step = current_step(behaviour, known, now=now, target=aim.step, days_left=days)
     practised = practised_step(behaviour, own) or step
     place, goal = behaviour.step_index(step) or 0, behaviour.step_index(aim.step) or 0
+    decision = decide(behaviour, practised, known, session_id=None, now=now, target=aim.step, days_left=days)
     sessions = spread_sessions(share.n_sessions, days)
     return Standing(
         behaviour=behaviour,
         target=behaviour.steps[goal],
         weight=aim.weight,
         step=behaviour.steps[place],
-        decision=decide(behaviour, practised, known, session_id=None, now=now, target=aim.step, days_left=days),
+        decision=decision,
         forecast=forecast(behaviour, aim.step, known, now=now, sessions=sessions, compare=compare),
         baseline=believe(probes) if probes else None,
         n_trials=sum(trial.outcome is not Outcome.VOID for trial in training),
@@ -212,6 +217,8 @@ def _standing(
         due_in_days=days_until_due(known.arrived(now), behaviour, goal, now=now)
         if place >= goal and training
         else None,
+        first_tries=compare_first_tries(training, frame.zone) if compare else None,
+        more=after_more(decision.reading) if compare else None,
         fall=name_the_fall(known.arrived(now), aim.behaviour, place, now=now) if training else None,
     )
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from datetime import date, time
 from enum import StrEnum
 
-from pupilage.core.training.evidence import Outcome, SessionKind
+from pupilage.core.training.record.evidence import Outcome, SessionKind
 
 OUTCOME_WORDS = {
     Outcome.MET: ("met", "m", "yes", "y", "1", "+"),

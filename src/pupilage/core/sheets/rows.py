@@ -23,8 +23,8 @@ from pupilage.core.sheets.cells import (
 from pupilage.core.sheets.columns import Column, find_columns
 from pupilage.core.sheets.moments import Period, at_wall_clock
 from pupilage.core.sheets.text import Table
-from pupilage.core.training.evidence import Outcome, SessionKind
-from pupilage.core.training.judging import MAX_PIECES, MAX_SECONDS
+from pupilage.core.training.criterion.judging import MAX_PIECES, MAX_SECONDS
+from pupilage.core.training.record.evidence import Outcome, SessionKind
 
 MAX_REINFORCER = 80
 

@@ -14,9 +14,9 @@ from uuid import UUID, uuid5
 from pupilage.core.clock import offset_min
 from pupilage.core.sheets.moments import Period, at_wall_clock
 from pupilage.core.sheets.rows import SheetRow
-from pupilage.core.training.events import Event, EventKind
-from pupilage.core.training.evidence import Hold, Outcome, SessionKind
-from pupilage.core.training.fold import hold_outcome
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind
+from pupilage.core.training.record.fold import hold_outcome
 from pupilage.core.words import Sentence
 
 SESSION_GAP = timedelta(minutes=30)

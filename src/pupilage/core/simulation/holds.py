@@ -5,7 +5,7 @@ from numpy.random import Generator
 from pupilage.core.simulation.chance import between, happens
 from pupilage.core.simulation.course import Course
 from pupilage.core.simulation.logbook import SessionLog
-from pupilage.core.training.events import Event, EventKind
+from pupilage.core.training.record.events import Event, EventKind
 
 P_RELEASED_EARLY = 0.04
 

@@ -8,7 +8,7 @@ from numpy.random import Generator
 
 from pupilage.core.simulation.chance import draw_id
 from pupilage.core.simulation.stay import Stay
-from pupilage.core.training.events import Event, EventKind
+from pupilage.core.training.record.events import Event, EventKind
 
 
 @dataclass

@@ -6,7 +6,7 @@ from datetime import date, datetime
 
 from pupilage.core.care.events import CareEvent
 from pupilage.core.incidents.record import Incident
-from pupilage.core.training.events import Event
+from pupilage.core.training.record.events import Event
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ from pupilage.core.simulation.course import Course
 from pupilage.core.simulation.holds import write_holds
 from pupilage.core.simulation.logbook import Phone, SessionLog
 from pupilage.core.simulation.trials import SET_SIZE, write_set, write_trials
-from pupilage.core.training.events import EventKind
-from pupilage.core.training.evidence import SessionKind
+from pupilage.core.training.record.events import EventKind
+from pupilage.core.training.record.evidence import SessionKind
 
 PROBE_HOLDS = 3
 

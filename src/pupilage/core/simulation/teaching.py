@@ -13,7 +13,7 @@ from pupilage.core.simulation.scenario import ScenarioReinforcer
 from pupilage.core.simulation.session import write_probe, write_training
 from pupilage.core.simulation.stay import DAYS_DONE, Stay
 from pupilage.core.simulation.timetable import Activity, ActivityKind
-from pupilage.core.training.events import Event
+from pupilage.core.training.record.events import Event
 
 PROBE_DAYS = 2
 PROBES_ON_ARRIVAL = 4

@@ -8,8 +8,8 @@ from pupilage.core.simulation.chance import between, happens
 from pupilage.core.simulation.course import Course
 from pupilage.core.simulation.learner import Attempt
 from pupilage.core.simulation.logbook import SessionLog
-from pupilage.core.training.events import Event, EventKind
-from pupilage.core.training.evidence import Outcome
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import Outcome
 
 SET_SIZE = 5
 P_VOID = 0.02

@@ -2,8 +2,8 @@
 
 from django.db import models
 
-from pupilage.core.training.events import EventKind
-from pupilage.core.training.evidence import Outcome, SessionKind, TrialSource
+from pupilage.core.training.record.events import EventKind
+from pupilage.core.training.record.evidence import Outcome, SessionKind, TrialSource
 from pupilage.storage.models.owned import AppendOnly, Owned
 from pupilage.storage.models.programme import Programme
 

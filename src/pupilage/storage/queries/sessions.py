@@ -10,8 +10,8 @@ from django.db.models.functions import Cast
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
-from pupilage.core.training.events import Event, EventKind
-from pupilage.core.training.evidence import Hold, Outcome, SessionKind, Trial, TrialSource
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind, Trial, TrialSource
 from pupilage.storage.models import Programme, SessionEvent, TrainingSession
 from pupilage.storage.models import Trial as TrialRow
 

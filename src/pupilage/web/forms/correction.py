@@ -2,7 +2,7 @@
 
 from django import forms
 
-from pupilage.core.training.evidence import Outcome
+from pupilage.core.training.record.evidence import Outcome
 from pupilage.services.correct_trial import Correction
 
 TAKE_BACK = "take-back"

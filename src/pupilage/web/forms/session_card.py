@@ -7,7 +7,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from pupilage.core.catalogue.behaviour import Behaviour
-from pupilage.core.training.evidence import SessionKind
+from pupilage.core.training.record.evidence import SessionKind
 from pupilage.services.read_session_card import ReinforcerCard
 from pupilage.services.start_session import SessionStart
 from pupilage.web.forms.fields import WholeField

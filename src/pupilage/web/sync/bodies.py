@@ -6,7 +6,7 @@ from uuid import UUID
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
-from pupilage.core.training.events import Event, EventKind
+from pupilage.core.training.record.events import Event, EventKind
 
 
 class EventBody(BaseModel):

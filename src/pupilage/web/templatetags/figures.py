@@ -8,8 +8,8 @@ from django.utils import timezone
 
 from pupilage.core.care.events import CareEvent
 from pupilage.core.catalogue.behaviour import Criterion
-from pupilage.core.training.advice import Action
-from pupilage.core.training.evidence import Outcome, SessionKind
+from pupilage.core.training.criterion.advice import Action
+from pupilage.core.training.record.evidence import Outcome, SessionKind
 from pupilage.core.units import WeightUnit
 from pupilage.core.words import Sentence
 from pupilage.reports import formatting

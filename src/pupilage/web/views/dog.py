@@ -10,7 +10,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.reinforcers import OTHERWISE
+from pupilage.core.training.rewards.reinforcers import OTHERWISE
 from pupilage.services.change_dog import change_dog
 from pupilage.services.log_weight import log_weight
 from pupilage.services.read_catalogue import read_catalogue

@@ -9,7 +9,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_POST
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.evidence import Outcome
+from pupilage.core.training.record.evidence import Outcome
 from pupilage.services.correct_trial import correct_trial
 from pupilage.services.read_session import read_session
 from pupilage.web import clock

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 
 from pupilage.core.catalogue.behaviour import Behaviour, Catalogue
 from pupilage.core.errors import InvalidInput
-from pupilage.core.training.evidence import SessionKind
+from pupilage.core.training.record.evidence import SessionKind
 from pupilage.services.read_catalogue import read_catalogue
 from pupilage.services.read_reinforcers import choose_for_session
 from pupilage.services.read_session_card import SessionCard, read_session_card

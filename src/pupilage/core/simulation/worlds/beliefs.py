@@ -30,9 +30,9 @@ from pupilage.core.simulation.worlds.regimes import (
 )
 from pupilage.core.simulation.worlds.season import Outcomes
 from pupilage.core.simulation.worlds.spreading import spread
-from pupilage.core.training import learners
-from pupilage.core.training.learners import FORM_WEIGHTS, FORMS
-from pupilage.core.training.moves import N_SKILLS, drifted
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.learners import FORM_WEIGHTS, FORMS
+from pupilage.core.training.worth.moves import N_SKILLS, drifted
 
 Small = NDArray[np.float32]
 At = tuple[NDArray[np.integer[Any]], NDArray[np.integer[Any]]]

@@ -25,9 +25,9 @@ from pupilage.core.simulation.worlds.regimes import (
 )
 from pupilage.core.simulation.worlds.season import Observation, Outcomes, tiredness
 from pupilage.core.simulation.worlds.season_values import Place, SeasonValues
-from pupilage.core.training.allocation import balanced_price, best_behaviour, session_index
-from pupilage.core.training.learners import Family
-from pupilage.core.training.values import DayValues, bound_of
+from pupilage.core.training.posterior.learners import Family
+from pupilage.core.training.worth.allocation import balanced_price, best_behaviour, session_index
+from pupilage.core.training.worth.values import DayValues, bound_of
 
 FAMILY_OF = {Truth.RW: Family.TOWARD_LEVEL, Truth.PFA: Family.PER_SUCCESS, Truth.BKT: Family.BY_LEVELS}
 

@@ -22,14 +22,14 @@ from pupilage.core.planning.proposal import GoalState, propose_sessions
 from pupilage.core.planning.sharing import Share
 from pupilage.core.planning.standing import Frame, GoalAim, plan_sessions
 from pupilage.core.simulation.worlds.one_dog import Came, Programme, Seen
-from pupilage.core.training.decision import session_worth
-from pupilage.core.training.difficulty import Ladder
-from pupilage.core.training.evidence import Outcome, SessionKind, Trial
-from pupilage.core.training.knowledge import Knowledge
-from pupilage.core.training.prior import shipped_prior
-from pupilage.core.training.retention import days_until_due
-from pupilage.core.training.standing import current_step
-from pupilage.core.training.state import DogState
+from pupilage.core.training.criterion.decision import session_worth
+from pupilage.core.training.criterion.standing import current_step
+from pupilage.core.training.posterior.difficulty import Ladder
+from pupilage.core.training.posterior.knowledge import Knowledge
+from pupilage.core.training.posterior.prior import shipped_prior
+from pupilage.core.training.posterior.retention import days_until_due
+from pupilage.core.training.posterior.state import DogState
+from pupilage.core.training.record.evidence import Outcome, SessionKind, Trial
 
 START = datetime(2031, 5, 4, 8, 0, tzinfo=UTC)
 

@@ -28,7 +28,7 @@ from pupilage.core.simulation.worlds.regimes import (
     world_of,
 )
 from pupilage.core.simulation.worlds.season import tiredness
-from pupilage.core.training.course import (
+from pupilage.core.training.outlook.course import (
     BLOCKS_A_SESSION,
     MET_TO_LOWER,
     MET_TO_RAISE,
@@ -36,11 +36,11 @@ from pupilage.core.training.course import (
     chances_in_test,
     run_course,
 )
-from pupilage.core.training.difficulty import Ladder
-from pupilage.core.training.evidence import Outcome, SessionKind, Trial
-from pupilage.core.training.prior import MODELS, Prior, shipped_prior
-from pupilage.core.training.reading import read_step
-from pupilage.core.training.state import DogState, at_moment, fold
+from pupilage.core.training.posterior.difficulty import Ladder
+from pupilage.core.training.posterior.prior import MODELS, Prior, shipped_prior
+from pupilage.core.training.posterior.reading import read_step
+from pupilage.core.training.posterior.state import DogState, at_moment, fold
+from pupilage.core.training.record.evidence import Outcome, SessionKind, Trial
 
 FORECAST_DAYS = (5, 10, 15)
 BEHAVIOUR = "taught"

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit, logit
 
-from pupilage.core.training import learners
+from pupilage.core.training.posterior import learners
 
 Array = NDArray[np.floating[Any]]
 Count = NDArray[np.integer[Any]] | Array | float

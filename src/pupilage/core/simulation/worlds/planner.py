@@ -22,9 +22,9 @@ from pupilage.core.simulation.worlds.regimes import (
 )
 from pupilage.core.simulation.worlds.season import Observation, Outcomes, tiredness
 from pupilage.core.simulation.worlds.season_values import N_CHOICES, SeasonValues, stride_of
-from pupilage.core.training.allocation import NONE, balanced_price, best_behaviour, session_index
-from pupilage.core.training.learners import FORMS, Family
-from pupilage.core.training.values import TIRED_BLOCKS
+from pupilage.core.training.posterior.learners import FORMS, Family
+from pupilage.core.training.worth.allocation import NONE, balanced_price, best_behaviour, session_index
+from pupilage.core.training.worth.values import TIRED_BLOCKS
 
 Small = NDArray[np.float32]
 Masses = tuple[Small, Small]

@@ -8,9 +8,9 @@ import numpy as np
 from pupilage.core.simulation.worlds.beliefs import STRIDE
 from pupilage.core.simulation.worlds.laws import Array
 from pupilage.core.simulation.worlds.regimes import GOAL_LEVELS, N_DAYS, N_LEVELS, SPACINGS, Whole, World
-from pupilage.core.training import learners
-from pupilage.core.training.learners import Family
-from pupilage.core.training.values import DayValues, FamilyValues, Setting, Small, solve
+from pupilage.core.training.posterior import learners
+from pupilage.core.training.posterior.learners import Family
+from pupilage.core.training.worth.values import DayValues, FamilyValues, Setting, Small, solve
 
 N_CHOICES = 2 * 2 * N_LEVELS
 """Session of the behaviour that day, block, level."""

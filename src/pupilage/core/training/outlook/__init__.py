@@ -1,0 +1,1 @@
+"""Whether a goal will be met at the hand-over."""

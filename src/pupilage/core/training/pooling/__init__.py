@@ -1,0 +1,1 @@
+"""What earlier dogs let us expect of the next one."""
