@@ -118,20 +118,6 @@ def learn_at_chance(skill: Number, rate: Number, p: Number, n: Number, k: Number
     return bound(skill + PFA_GAIN * rate * k * closeness - MISS_COST * (n - k), base)
 
 
-def expect_toward_level(skill: Number, rate: Number, delta: Number, n: int, p: Number, base: float = BASE) -> Any:
-    """Return the expected skill after a block of n trials each met with chance p: family TOWARD_LEVEL.
-
-    Model: E (1 - a)^k = (1 - a p)^n for a binomial k.
-    """
-    gap = np.maximum(0.0, delta + ASYMPTOTE - skill)
-    return bound(skill + (1.0 - (1.0 - rate * p) ** n) * gap - MISS_COST * n * (1.0 - p), base)
-
-
-def expect_per_success(skill: Number, rate: Number, delta: Number, n: int, p: Number, base: float = BASE) -> Any:
-    """Return the expected skill after a block of n trials each met with chance p: family PER_SUCCESS."""
-    return learn_per_success(skill, rate, delta, n, n * p, base)
-
-
 def p_met_by_levels(n_levels: int, level: int, *, form: Number = 0.0, tired: Number = 0.0) -> Any:
     """Return the chance of a trial at a level (0-based) for 0 … n_levels mastered levels: family BY_LEVELS.
 
