@@ -9,6 +9,7 @@ from pupilage.cli.clock import now
 from pupilage.cli.commands.programme import describe_head, find_programme_id
 from pupilage.cli.printing import json_option, print_json, print_table
 from pupilage.cli.project import Choice, act
+from pupilage.core.words import percent
 
 if TYPE_CHECKING:
     from pupilage.core.training.posterior.reading import Reading
@@ -122,9 +123,13 @@ def _print(page: "ThresholdPage") -> None:
     if page.map.household is not None:
         low, high = page.map.household.interval()
         mean = page.map.household.mean
-        click.echo(f"At the household level ({page.target.key}): {mean:.0%} ({low:.0%} … {high:.0%}) now")
+        click.echo(
+            f"At the household level ({page.target.key}): {percent(mean)} ({percent(low)} … {percent(high)}) now"
+        )
     for after in page.map.after_training:
-        click.echo(f"  once {after.step} is met 85 in 100: {after.p:.0%} ({after.low:.0%} … {after.high:.0%})")
+        click.echo(
+            f"  once {after.step} is met 85 in 100: {percent(after.p)} ({percent(after.low)} … {percent(after.high)})"
+        )
     _print_next(page)
 
 
