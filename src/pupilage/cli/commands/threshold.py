@@ -158,3 +158,7 @@ def _print_next(page: "ThresholdPage") -> None:
         f"  {found.step}{f', another {found.dimension.value}' if found.dimension else ''}:"
         f" {asked.duration_s:g} s, {asked.distance_m:g} m, distraction {asked.distraction}, {asked.place.value}"
     )
+
+
+def _with_ends(p: float, low: float, high: float) -> str:
+    return f"{percent(p)} ({percent(low)} … {percent(high)})"
