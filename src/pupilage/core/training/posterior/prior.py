@@ -6,6 +6,7 @@ earlier dogs replace it, and the screen says so (docs/science/learners.md).
 
 from dataclasses import dataclass
 from functools import lru_cache
+from math import erfc, inf, sqrt
 
 import numpy as np
 
@@ -68,12 +69,13 @@ def _require_weights(name: str, grid: Floats, weights: Floats) -> None:
 
 
 def normal_weights(grid: Floats, mean: float, sd: float) -> Floats:
-    """Return the weights of a normal law on an uneven grid: its mass between the midpoints."""
-    from scipy.special import ndtr
+    """Return the weights of a normal law on an uneven grid: its mass between the midpoints.
 
+    By `math.erfc`, not by SciPy, which takes longer to load than all the rest that a decision needs.
+    """
     middle = (grid[1:] + grid[:-1]) / 2.0
-    edges = np.concatenate(([-np.inf], (middle - mean) / sd, [np.inf]))
-    return np.asarray(np.diff(ndtr(edges)))
+    edges = [-inf, *((middle - mean) / sd / sqrt(2.0)).tolist(), inf]
+    return np.diff([0.5 * erfc(-edge) for edge in edges])
 
 
 def rate_grid(median: float, sd: float, n: int = RATE_STEPS) -> tuple[Floats, Floats]:

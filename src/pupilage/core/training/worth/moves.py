@@ -1,15 +1,15 @@
 """Where a block and a night take a skill, as matrices over a grid of states: the ground of the value tables."""
 
 from dataclasses import dataclass
+from math import comb
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import bdtrc, comb, expit
 
 from pupilage.core.training.posterior import learners
 from pupilage.core.training.posterior.learners import Family, Floats
-from pupilage.core.training.posterior.reading import TEST_MET, TEST_TRIALS
+from pupilage.core.training.posterior.reading import chance_of_test
 
 Small = NDArray[np.float32]
 
@@ -21,7 +21,7 @@ DRIFT = 1.0
 """Gain of any trial in learning rates, for a learner whose law nobody knows: a plain assumption, fitted to nothing."""
 
 
-CHOOSE = comb(BLOCK, np.arange(BLOCK + 1))
+CHOOSE = np.array([float(comb(BLOCK, n_met)) for n_met in range(BLOCK + 1)])
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ class Course:
         if self.family is Family.BY_LEVELS:
             return np.asarray(learners.p_met_by_levels(self.n_levels, level, form=form, tired=tired))
         ease = self.states - self.deltas[level] + form + tired
-        return np.asarray(self.guess + (1.0 - self.guess - self.lapse) * expit(ease))
+        return np.asarray(self.guess + (1.0 - self.guess - self.lapse) * learners.sigmoid(ease))
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ def chance_of_goal(course: Course, targets: tuple[int, ...]) -> Floats:
     total = np.zeros((len(course.states), len(targets)))
     for form, weight in zip(learners.FORMS, learners.FORM_WEIGHTS, strict=True):
         for i, target in enumerate(targets):
-            total[:, i] += weight * bdtrc(TEST_MET - 1, TEST_TRIALS, course.chance(target, float(form), 0.0))
+            total[:, i] += weight * chance_of_test(course.chance(target, float(form), 0.0))
     return total
 
 

@@ -8,10 +8,10 @@ Tables depend on the ladder, the goal and the prior, never on a record: they are
 
 from dataclasses import dataclass
 from functools import lru_cache
+from math import comb
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import comb
 
 from pupilage.core.training.posterior import learners
 from pupilage.core.training.posterior.learners import BLOCK_TRIALS, FORM_WEIGHTS, FORMS, Family, Floats
@@ -37,7 +37,7 @@ TIRED = np.array(
 """Weariness by session of the behaviour that day, and block."""
 
 N_MET = np.arange(BLOCK_TRIALS + 1.0)
-CHOOSE = comb(BLOCK_TRIALS, N_MET)
+CHOOSE = np.array([float(comb(BLOCK_TRIALS, n_met)) for n_met in range(BLOCK_TRIALS + 1)])
 
 
 @dataclass(frozen=True)
