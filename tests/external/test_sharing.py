@@ -47,6 +47,12 @@ def test_value_is_that_of_highs_within_the_least_gain(seed):
     assert -best.fun - 0.01 * n_goals * 5 <= ours <= -best.fun + 1e-9
 
 
+def test_gain_of_two_hundredths_is_taken_and_one_of_half_a_hundredth_is_not():
+    # Weight 3 on chances: 3 x (0.5067 - 0.5) = 0.020 is above the least gain of 0.01, 3 x (0.5017 - 0.5) = 0.005 below.
+    for p, n in ((0.5067, 4), (0.5017, 0)):
+        assert share_out({"sit": Curve((0, 4), (0.5, p))}, {"sit": 3.0}, 4)["sit"].n_sessions == n
+
+
 def test_nothing_to_share_leaves_every_goal_without():
     shares = share_out({"sit": logistic(5, scale=0.9)}, {"sit": 3.0}, 0)
     assert shares["sit"].n_sessions == 0

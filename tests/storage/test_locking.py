@@ -90,5 +90,7 @@ def test_a_lock_that_was_let_go_can_be_taken_again(tmp_path: Path) -> None:
 
 
 def test_two_databases_have_a_lock_each(tmp_path: Path) -> None:
-    with server_lock(tmp_path / "a.sqlite3"), server_lock(tmp_path / "b.sqlite3"):
-        pass
+    first, second = tmp_path / "a.sqlite3", tmp_path / "b.sqlite3"
+    with server_lock(first, "one serves"), server_lock(second, "another serves"):
+        assert find_holder(first) == "one serves"
+        assert find_holder(second) == "another serves"
