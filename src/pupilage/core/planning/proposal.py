@@ -139,7 +139,7 @@ def _reason(state: GoalState) -> Sentence:
             "Not in the plan: with all the sessions it can have, the goal would be met with {p:.0%}.", p=share.p_most
         )
     if share.n_sessions == 0:
-        return sentence("Safe without more sessions: {p:.0%}.", p=share.p_without)
+        return sentence("The plan gives it no more sessions; without one {p:.0%}.", p=share.p_without)
     if state.p_ready is None:
         return sentence("Too few sessions yet to say whether the goal will be met.")
     return sentence(
