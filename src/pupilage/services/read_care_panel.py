@@ -8,7 +8,7 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.care.confinement import Outing, next_outing
 from pupilage.core.care.events import CareEvent, CareKind
-from pupilage.core.care.ration import ration_left
+from pupilage.core.care.food.ration import ration_left
 from pupilage.core.clock import day_bounds, local_day
 from pupilage.storage.models import Dog, TrainingSession
 from pupilage.storage.queries.dogs import dog_readable_by, list_care_events, list_reinforcers

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pupilage.core.care.ration import ration_left, ration_sentence
+from pupilage.core.care.food.ration import ration_left, ration_sentence
 from pupilage.core.errors import InvalidInput
 
 
@@ -17,7 +17,7 @@ def test_nothing_fed_leaves_all_of_it():
 def test_overdrawn_ration_is_negative_and_said():
     left = ration_left(100.0, [90.0], [(0.5, 60)])
     assert left == pytest.approx(-20.0)
-    assert str(ration_sentence(left)) == "20 g more than today's food given: feed less at the next meal."
+    assert str(ration_sentence(left)) == "20 g more than today's food given; tomorrow is weighed as always."
 
 
 def test_ration_left_is_said_in_grams():
