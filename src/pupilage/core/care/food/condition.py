@@ -5,7 +5,7 @@ Common practice, no source: the steps and limits here are ours. A score of 4 or 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 
 from pupilage.core.care.food.growth import Weighing
 from pupilage.core.errors import InvalidInput
@@ -22,16 +22,23 @@ MOST_RAISE = 0.15
 FAR_OFF = (2, 8)
 """At these scores and beyond, the veterinarian comes before any change of ours."""
 
+EVERY_DAYS = 6
+"""A ration that was set less than this ago stays: gut and scale need the week."""
+
 APART = timedelta(days=5)
 """Two scores are two when at least so far apart."""
 
 
 @dataclass(frozen=True)
 class RationMove:
-    """What the ration should become. factor: of the present grams; why: in words; veterinarian: why to go, or None."""
+    """What the ration should become. factor: of the present grams; why: in words; veterinarian: why to go, or None.
+
+    left: the factor that a limit of the week has kept back, for the weeks to come; 1 when nothing was.
+    """
 
     daily_g: float
     factor: float
+    left: float
     why: Sentence
     veterinarian: Sentence | None = None
 
@@ -58,13 +65,24 @@ def move_ration(
     for one in scored:
         require_condition(one.condition)
     score = scored[-1].condition if scored else None
-    factor = _factor(score, need_factor)
+    asked = _asked_factor(score, need_factor)
+    factor = min(1.0 + MOST_RAISE, max(1.0 - MOST_CUT, asked))
     return RationMove(
         daily_g=daily_g * factor,
         factor=factor,
-        why=_why(score, factor, need_factor),
+        left=asked / factor,
+        why=_why(score, factor),
         veterinarian=growth or _veterinarian(scored),
     )
+
+
+def not_due(set_on: date | None, weighed_on: date | None, today: date) -> Sentence | None:
+    """Return why the ration is not moved today, None when it may be: once a week, after a weighing since it was set."""
+    if weighed_on is None or (set_on is not None and weighed_on <= set_on):
+        return sentence("Weigh it first, and score its body condition: then the ration may move.")
+    if set_on is not None and (today - set_on).days < EVERY_DAYS:
+        return sentence("The ration was set {days} days ago; it moves once a week.", days=(today - set_on).days)
+    return None
 
 
 def require_condition(score: int | None, where: str = "condition") -> int | None:
@@ -74,16 +92,15 @@ def require_condition(score: int | None, where: str = "condition") -> int | None
     return score
 
 
-def _factor(score: int | None, need_factor: float) -> float:
-    factor = need_factor
+def _asked_factor(score: int | None, need_factor: float) -> float:
     if score is not None and score < IDEAL[0]:
-        factor = max(1.0, factor) * (1.0 + STEP)
-    elif score is not None and score > IDEAL[1]:
-        factor = min(1.0, factor) * (1.0 - STEP)
-    return min(1.0 + MOST_RAISE, max(1.0 - MOST_CUT, factor))
+        return max(1.0, need_factor) * (1.0 + STEP)
+    if score is not None and score > IDEAL[1]:
+        return min(1.0, need_factor) * (1.0 - STEP)
+    return need_factor
 
 
-def _why(score: int | None, factor: float, need_factor: float) -> Sentence:
+def _why(score: int | None, factor: float) -> Sentence:
     percent = 100.0 * abs(factor - 1.0)
     if score is not None and score < IDEAL[0]:
         return sentence("Body condition {n} of 9, thin: {percent:.0f} % more food.", n=score, percent=percent)

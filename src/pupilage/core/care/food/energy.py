@@ -8,8 +8,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
-
-import numpy as np
+from itertools import pairwise
 
 from pupilage.core.care.food.pup import Pup
 from pupilage.core.words import Sentence, sentence
@@ -29,8 +28,9 @@ YOUNG_UNTIL_WEEKS = 4 * 30.4375 / 7
 BANDS = ((0.5, 210.0), (0.8, 175.0), (math.inf, 140.0))
 """Below this fraction of the adult weight, so many kcal per kg^0.75 (FEDIAF 2021, in VN Journal 37(4), Table 2)."""
 
-LARGE_FRACTIONS = (0.15, 0.30, 0.43, 0.60, 0.71, 0.80, 1.00)
-LARGE_FACTORS = (2.5, 2.1, 1.9, 1.6, 1.4, 1.3, 1.0)
+LARGE_FACTORS_AT = ((0.15, 2.5), (0.30, 2.1), (0.43, 1.9), (0.60, 1.6), (0.71, 1.4), (0.80, 1.3), (1.00, 1.0))
+"""At this fraction of the adult weight, so many times 130 kcal per kg^0.75 (Richardson et al. 2010, same table)."""
+
 LARGE_FROM_KG = 25.0
 """Common practice, no source: a breed is large whose dogs weigh more than 25 kg when grown."""
 
@@ -137,8 +137,16 @@ def large_breed_kcal(weight_kg: float, adult_weight_kg: float) -> float:
     is our assumption, and 2.5 below the first.
     Source: Richardson et al. 2010, in VN Journal 37(4), Sept 2022, Table 2; tests/external/test_energy.py.
     """
-    factor = float(np.interp(weight_kg / adult_weight_kg, LARGE_FRACTIONS, LARGE_FACTORS))
-    return maintenance_kcal(weight_kg) * factor
+    return maintenance_kcal(weight_kg) * _large_factor(weight_kg / adult_weight_kg)
+
+
+def _large_factor(p: float) -> float:
+    if p <= LARGE_FACTORS_AT[0][0]:
+        return LARGE_FACTORS_AT[0][1]
+    for (below, factor), (above, next_factor) in pairwise(LARGE_FACTORS_AT):
+        if p <= above:
+            return factor + (p - below) / (above - below) * (next_factor - factor)
+    return LARGE_FACTORS_AT[-1][1]
 
 
 def unconfirmed_linear_kcal(weight_kg: float, adult_weight_kg: float) -> float:

@@ -1,6 +1,7 @@
 """From a food's label to kcal per 100 g: as printed, or from its analysis."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from enum import StrEnum
 
@@ -118,6 +119,33 @@ def energy_problems(energy: float | None, unit: LabelUnit) -> list[Problem]:
         Problem("energy", "{n:g} kcal per 100 g is no food; the label has a number up to {most:.0f}.", n=kcal,
                 most=MAX_KCAL_PER_100G)
     ]  # fmt: skip
+
+
+def read_label(
+    energy: float | None, unit: LabelUnit, parts: Mapping[str, float | None]
+) -> tuple[FoodLabel, list[Problem]]:
+    """Return the label, and everything that is wrong with it; an empty label where something is.
+
+    parts: protein, fat, fibre, moisture, ash in per cent as fed; all of them or none.
+    """
+    names = [one.name for one in fields(Analysis)]
+    given = {name: value for name in names if (value := parts.get(name)) is not None}
+    problems = energy_problems(energy, unit)
+    missing = [name for name in names if name not in given]
+    if (given or unit is LabelUnit.ANALYSIS) and missing:
+        problems += [
+            Problem(name, "The energy follows from all five parts; this one is missing. Ask the maker where the label "
+                    "leaves it out.")
+            for name in missing
+        ]  # fmt: skip
+        return FoodLabel(), problems
+    analysis = None
+    if given:
+        try:
+            analysis = Analysis(**given)
+        except InvalidInput as error:
+            problems += error.problems
+    return (FoodLabel(), problems) if problems else (FoodLabel(energy, unit, analysis), [])
 
 
 def kcal_per_g_dry(kcal_per_100g: float, moisture: float) -> float:

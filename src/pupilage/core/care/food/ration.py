@@ -28,6 +28,11 @@ class RunningTotal:
     def over_limit(self) -> bool:
         return self.treat_limit_kcal is not None and self.treats_kcal > self.treat_limit_kcal
 
+    @property
+    def treat_words(self) -> Sentence | None:
+        """How treats stand against the tenth, None while none were given."""
+        return treat_sentence(self)
+
 
 def ration_left(daily_g: float, meals_g: Iterable[float], pieces: Iterable[tuple[float, int]]) -> float:
     """Return the grams of the day's ration that are left; below 0 when more was fed.
