@@ -17,6 +17,7 @@ from pupilage.cli.commands.doctor import doctor
 from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.programme import programme
+from pupilage.cli.commands.ration import ration
 from pupilage.cli.commands.reinforcers import reinforcers
 from pupilage.cli.commands.safekeeping import backup, export, restore
 from pupilage.cli.commands.serve import serve
@@ -51,6 +52,7 @@ COMMANDS = (
     forecast,
     threshold,
     reinforcers,
+    ration,
     catalogue,
     import_,
     export,
