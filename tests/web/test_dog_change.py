@@ -12,7 +12,13 @@ from pupilage.storage.models import AuditEntry, Dog, Workspace
 
 pytestmark = pytest.mark.django_db
 
-GIVEN = {"name": "Tansy", "label_unit": "kcal-per-100g", "born_on": "2026-03-01", "adult_weight": "20", "daily_food_g": "220,5"}
+GIVEN = {
+    "name": "Tansy",
+    "label_unit": "kcal-per-100g",
+    "born_on": "2026-03-01",
+    "adult_weight": "20",
+    "daily_food_g": "220,5",
+}
 
 
 def change(client: Client, dog: UUID, **fields: str) -> object:

@@ -8,6 +8,7 @@ from pupilage.core.access import Actor
 from pupilage.core.care.food.condition import RationMove, move_ration, not_due
 from pupilage.core.care.food.energy import EnergyComparison, EnergyMethod, compare_methods, grown_kcal, usual_method
 from pupilage.core.care.food.growth import TypicalWeight, Weighing, growth_warning, typical_weight
+from pupilage.core.care.food.label import Analysis, growth_food_sentence
 from pupilage.core.care.food.meals import MealRule, meal_rule
 from pupilage.core.care.food.pup import AdultWeightSource, Pup
 from pupilage.core.care.food.ration import RunningTotal
@@ -56,8 +57,9 @@ class MethodLine:
 class RationPage:
     """A dog's food. problems: why its energy cannot be worked out, empty when it can; pup, comparison are None then.
 
-    move: what the ration should become, not_due: why not today; set_on: when it was set last; plan: what was wanted;
-    split: None without a ration and its energy; bowl_floor: the share of the food that stays in the bowl at least.
+    food_words: its energy against what is advised for growth; move: what the ration should become; not_due: why not
+    today; set_on: when it was set last; plan: what was wanted; split: None without a ration and its energy; bowl_floor:
+    the share of the food that stays in the bowl at least.
     """
 
     dog_id: UUID
@@ -81,6 +83,7 @@ class RationPage:
     plan: Wanted
     split: DaySplit | None
     split_problems: tuple[Problem, ...]
+    food_words: Sentence | None
     move: RationMove | None
     not_due: Sentence | None
     rewards: tuple[Reward, ...]
@@ -120,6 +123,7 @@ def read_ration(actor: Actor, dog_id: UUID, wanted: Wanted | None = None, *, now
         plan=plan,
         split=split,
         split_problems=tuple(split_problems),
+        food_words=_food_words(dog),
         move=move,
         not_due=move_not_due(actor, dog, weighings, today),
         rewards=tuple(rewards),
@@ -191,6 +195,12 @@ def _lines(dog: Dog, comparison: EnergyComparison) -> list[MethodLine]:
     ]
 
 
+def _food_words(dog: Dog) -> Sentence | None:
+    if not dog.food_kcal_per_100g or dog.food_analysis is None:
+        return None
+    return growth_food_sentence(dog.food_kcal_per_100g, Analysis(**dog.food_analysis))
+
+
 def _typical(pup: Pup | None) -> TypicalWeight | None:
     if pup is None or pup.adult_weight_kg is None:
         return None
@@ -215,17 +225,24 @@ def _plan(actor: Actor, dog: Dog, wanted: Wanted, weeks: float) -> Wanted:
 def _split(
     dog: Dog, pup: Pup | None, comparison: EnergyComparison | None, plan: Wanted, rewards: list[Reward]
 ) -> tuple[DaySplit | None, list[Problem]]:
-    density = dog.food_kcal_per_100g
     if pup is None or comparison is None:
         return None, []
-    if not density:
+    food = day_food_of(dog, pup, comparison)
+    if food is None:
         return None, [Problem("food_kcal_per_100g", "The food's energy is missing: take it from the label.")]
-    energy = dog.daily_food_g * density / 100.0 if dog.daily_food_g else comparison.of(usual_method(pup)).energy_kcal
-    wishes = wishes_of(plan)
     try:
-        return split_day(DayFood(energy or 0.0, density, meal_rule(pup).n_meals), wishes, rewards), []
+        return split_day(food, wishes_of(plan), rewards), []
     except InvalidInput as error:
         return None, list(error.problems)
+
+
+def day_food_of(dog: Dog, pup: Pup, comparison: EnergyComparison) -> DayFood | None:
+    """Return a day's food: the grams that are fed, else the usual method's energy; None without the label's energy."""
+    density = dog.food_kcal_per_100g
+    if not density:
+        return None
+    energy = dog.daily_food_g * density / 100.0 if dog.daily_food_g else comparison.of(usual_method(pup)).energy_kcal
+    return DayFood(energy or 0.0, density, meal_rule(pup).n_meals)
 
 
 def wishes_of(plan: Wanted) -> list[FoodWish]:

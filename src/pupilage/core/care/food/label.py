@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from pupilage.core.care.food.energy import KJ_PER_KCAL
 from pupilage.core.errors import InvalidInput, Problem
+from pupilage.core.words import Sentence, sentence
 
 MAX_KCAL_PER_100G = 900.0
 """Pure fat has about 900 kcal per 100 g (9 kcal a gram, the general Atwater factor)."""
@@ -156,3 +157,15 @@ def kcal_per_g_dry(kcal_per_100g: float, moisture: float) -> float:
     if not 0.0 <= moisture < 100.0:
         raise InvalidInput.of("moisture", "{given} % water leaves no food; look at the label again.", given=moisture)
     return kcal_per_100g / (100.0 - moisture)
+
+
+def growth_food_sentence(kcal_per_100g: float, analysis: Analysis) -> Sentence:
+    """Return how the food's energy stands against what is advised for growth, per gram of dry matter."""
+    per_g = kcal_per_g_dry(kcal_per_100g, analysis.moisture)
+    low, high = GROWTH_KCAL_PER_G_DRY
+    return sentence(
+        "{per_g:.2f} kcal in a gram of dry matter; for growth {low:g} to {high:g} are advised.",
+        per_g=per_g,
+        low=low,
+        high=high,
+    )

@@ -241,7 +241,7 @@ class _Pot:
         wanted = wish.n_rewards if n is None else n
         left = self.limit_kcal - self.treats_kcal
         each = best.piece_kcal or 0.0
-        pieces = wanted if each == 0.0 else min(wanted, math.floor(left / each + 1e-9))
+        pieces = _most(wanted, each, left)
         if pieces <= 0:
             return []
         self.treats_kcal += pieces * each
@@ -271,7 +271,7 @@ class _Pot:
         if not self.kibble:
             return []
         one = (named or self.kibble)[0]
-        pieces = min(missing, math.floor(self.pouch_left_g / one.piece_g + 1e-9))
+        pieces = _most(missing, one.piece_g, self.pouch_left_g)
         if pieces <= 0:
             return []
         grams = pieces * one.piece_g
@@ -282,6 +282,11 @@ class _Pot:
         """Return treats for a session that the pouch cannot pay."""
         plain = wish if any(one.name == wish.reinforcer for one in self.treats) else replace(wish, reinforcer="")
         return self.pay_treats(plain, missing)
+
+
+def _most(wanted: int, each: float, left: float) -> int:
+    """Return how many pieces of so much each fit into what is left, at most as many as are wanted."""
+    return wanted if wanted * each <= left else max(0, math.floor(left / each + 1e-9))
 
 
 def _meals(n_meals: int, food_g: float, sessions: Sequence[SessionFood]) -> list[MealFood]:
