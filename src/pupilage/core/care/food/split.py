@@ -20,6 +20,8 @@ BOWL_FLOOR = 0.5
 """An assumption of ours: at least half of the day's food is eaten from the bowl, whatever the plan asks for."""
 
 MOST_RATE_PER_MIN = 30.0
+MOST_REWARDS = 2000
+"""In a day; food that would pay more than this is not what is short."""
 
 
 @dataclass(frozen=True)
@@ -178,6 +180,20 @@ def split_day(food: DayFood, wishes: Sequence[FoodWish], rewards: Sequence[Rewar
         sessions=paid,
         short=tuple(_shortages(paid, rewards, pot)),
     )
+
+
+def rewards_a_day(food: DayFood, rewards: Sequence[Reward]) -> int:
+    """Return how many rewards a day's food can pay at most: the pouch's share in pieces, then treats up to a tenth.
+
+    Raises: InvalidInput with every figure that cannot be.
+    """
+    problems = split_problems(food, [], rewards)
+    if problems:
+        raise InvalidInput(problems)
+    pot = _Pot(food, rewards)
+    n_pieces = _most(MOST_REWARDS, pot.kibble[0].piece_g, pot.pouch_left_g) if pot.kibble else 0
+    n_treats = _most(MOST_REWARDS, pot.treats[0].piece_kcal or 0.0, pot.limit_kcal) if pot.treats else 0
+    return min(MOST_REWARDS, n_pieces + n_treats)
 
 
 def split_problems(food: DayFood, wishes: Sequence[FoodWish], rewards: Sequence[Reward]) -> list[Problem]:
