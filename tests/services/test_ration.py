@@ -98,7 +98,7 @@ def test_without_weight_or_label_no_ration_is_made_up(actor, dog, now):
 
 
 def test_week_moves_the_ration_once(actor, dog, now):
-    log_weight(actor, dog, 4.5, at=now, now=now, body_condition=3)
+    log_weight(actor, dog, 4.2, at=now, now=now, body_condition=3)
     done = move_ration_on(actor, dog, from_g=210.0, now=now)
     assert done.daily_g == round(210 * 1.05)
     with pytest.raises(Conflict, match="another by now"):
@@ -233,3 +233,10 @@ def test_another_workspaces_dog_is_not_found_and_a_reader_changes_nothing(strang
     ):
         with pytest.raises(Forbidden):
             refused()
+
+
+def test_grams_of_the_intake_grow_with_the_pup_from_its_first_weighing(actor, dog, now):
+    log_weight(actor, dog, 4.6, at=now, now=now, body_condition=4)
+    page = read_ration(actor, dog, now=now)
+    assert page.move.factor == pytest.approx((4.6 / 4.2) ** 0.75)
+    assert "It has grown" in str(page.move.why)

@@ -100,7 +100,7 @@ def read_ration(actor: Actor, dog_id: UUID, wanted: Wanted | None = None, *, now
     plan = _plan(actor, dog, wanted or Wanted(), age_weeks(dog.born_on, today))
     rewards = list_rewards(actor, dog)
     split, split_problems = _split(dog, pup, comparison, plan, rewards)
-    move = _move(dog, weighings, comparison)
+    move = _move(actor, dog, weighings, comparison)
     return RationPage(
         dog_id=dog.id,
         dog=dog.name,
@@ -165,17 +165,26 @@ def move_not_due(actor: Actor, dog: Dog, weighings: list[Weighing], today: date)
     return not_due(dog.ration_set_on, weighed_on, today)
 
 
-def _move(dog: Dog, weighings: list[Weighing], comparison: EnergyComparison | None) -> RationMove | None:
+def _move(actor: Actor, dog: Dog, weighings: list[Weighing], comparison: EnergyComparison | None) -> RationMove | None:
     if dog.daily_food_g is None:
         return None
     now_kcal = None if comparison is None else basis_kcal(dog, comparison)
-    need = 1.0 if now_kcal is None or dog.ration_basis_kcal is None else now_kcal / dog.ration_basis_kcal
+    before_kcal = dog.ration_basis_kcal or _first_basis_kcal(actor, dog, weighings)
+    need = 1.0 if now_kcal is None or before_kcal is None else now_kcal / before_kcal
     growth = growth_warning(
         weighings,
         born_at=datetime.combine(dog.born_on, time.min, tzinfo=UTC),
         adult_weight_kg=dog.expected_adult_weight_kg,
     )
     return move_ration(dog.daily_food_g, weighings, need_factor=need, growth=growth)
+
+
+def _first_basis_kcal(actor: Actor, dog: Dog, weighings: list[Weighing]) -> float | None:
+    """Return what the method gave for the first weighing: grams of the intake count as said for that weight."""
+    if not weighings or dog.ration_set_on is not None:
+        return None
+    first, _ = pup_of(dog, weighings[:1], local_day(weighings[0].at, actor.zone))
+    return None if first is None else basis_kcal(dog, compare_methods(first))
 
 
 def _lines(dog: Dog, comparison: EnergyComparison) -> list[MethodLine]:

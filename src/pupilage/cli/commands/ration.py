@@ -204,7 +204,9 @@ def _method_row(one: "EnergyEstimate | MethodLine", grams: float | None, *, used
 
 def _print_energy(rows: list[tuple[str, ...]], spread: str) -> None:
     print_table(("method", "kcal a day", "grown weight off", "grams", "how"), rows)
-    click.echo(f"* is used. {spread}")
+    if any(row[0].endswith("*") for row in rows):
+        click.echo("* is used.")
+    click.echo(spread)
 
 
 def _print(page: "RationPage") -> None:
