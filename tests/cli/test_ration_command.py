@@ -42,7 +42,9 @@ def test_everything_that_cannot_be_is_said_at_once(run):
         assert words in done.output
 
 
-@pytest.mark.parametrize("wrong", [("--age-weeks", "12"), ("--weight-kg", "5"), ("--adult-weight-kg", "20")])
+@pytest.mark.parametrize(
+    "wrong", [("--age-weeks", "12"), ("--weight-kg", "5"), ("--adult-weight-kg", "20"), ("--kcal-per-100g", "370")]
+)
 def test_what_is_missing_is_named(run, wrong):
     done = run("ration", *wrong)
     assert done.exit_code == 2

@@ -61,6 +61,12 @@ def test_published_case_of_xylitol():
     assert highest_band(Poison.XYLITOL, 5208).from_dose == 500
 
 
+def test_ounce_of_milk_chocolate_per_pound_may_kill():
+    """Merck and ASPCA, as quoted: 1 oz (28.35 g) per lb (0.45359237 kg) of body weight is potentially lethal."""
+    dose = dose_per_kg(28.35, 2.3, 0.45359237)
+    assert highest_band(Poison.METHYLXANTHINES, dose).from_dose == 100
+
+
 @pytest.mark.parametrize(("poison", "doses"), THRESHOLDS.items())
 def test_bands_begin_at_the_published_doses(poison, doses):
     for n, dose in enumerate(doses):

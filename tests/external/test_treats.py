@@ -7,10 +7,11 @@ and for 400 kcal with five treats of 20; USDA food data (roast chicken breast 16
 
 import pytest
 
+from pupilage.core.care.food.demand import DayFood, FoodWish
 from pupilage.core.care.food.energy import growth_bands_kcal
 from pupilage.core.care.food.ration import total_so_far
 from pupilage.core.care.food.rewards import Reward, grams_in, treat_limit_kcal, treats_kcal
-from pupilage.core.care.food.split import DayFood, FoodWish, split_day
+from pupilage.core.care.food.split import split_day
 from pupilage.core.simulation.people import list_reinforcers
 
 CHICKEN = Reward("cooked chicken", 0.5, 165.0, rank=1)

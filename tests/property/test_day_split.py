@@ -5,8 +5,9 @@ import math
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pupilage.core.care.food.demand import BOWL_FLOOR, DayFood, FoodWish
 from pupilage.core.care.food.rewards import Reward
-from pupilage.core.care.food.split import BOWL_FLOOR, DayFood, FoodWish, split_day
+from pupilage.core.care.food.split import split_day
 
 positive = st.floats(0.05, 3.0)
 rewards = st.lists(

@@ -7,6 +7,7 @@ import pytest
 
 from pupilage.core.care.events import CareKind
 from pupilage.core.care.food.energy import EnergyMethod, growth_bands_kcal
+from pupilage.core.care.food.growth import typical_fraction
 from pupilage.core.care.food.label import LabelUnit
 from pupilage.core.errors import Conflict, Forbidden, InvalidInput, NotFound
 from pupilage.services.change_dog import DogFacts, change_dog
@@ -74,10 +75,9 @@ def test_change_that_leaves_the_grams_leaves_the_method(actor, dog, now):
     assert change(actor, dog, now, daily_food_g=grams).energy_method == "growth-curve"
 
 
-@pytest.mark.parametrize("method", [EnergyMethod.UNCONFIRMED_LINEAR, EnergyMethod.LARGE_BREED])
-def test_method_that_does_not_stand_for_the_pup_is_refused(actor, dog, now, method):
-    with pytest.raises(InvalidInput):
-        set_ration(actor, dog, method, now=now)
+def test_method_that_does_not_stand_for_the_pup_is_refused(actor, dog, now):
+    with pytest.raises(InvalidInput, match="more than 25 kg"):
+        set_ration(actor, dog, EnergyMethod.LARGE_BREED, now=now)
     assert Dog.objects.get(id=dog).energy_method == ""
 
 
@@ -98,9 +98,9 @@ def test_without_weight_or_label_no_ration_is_made_up(actor, dog, now):
 
 
 def test_week_moves_the_ration_once(actor, dog, now):
-    log_weight(actor, dog, 4.2, at=now, now=now, body_condition=3)
+    log_weight(actor, dog, 4.6, at=now, now=now, body_condition=3)
     done = move_ration_on(actor, dog, from_g=210.0, now=now)
-    assert done.daily_g == round(210 * 1.05)
+    assert done.daily_g == pytest.approx(210 * 1.05 * (4.6 / 4.2) ** 0.75, abs=0.5)
     with pytest.raises(Conflict, match="another by now"):
         move_ration_on(actor, dog, from_g=210.0, now=now)
     with pytest.raises(Conflict, match="Weigh it first"):
@@ -110,15 +110,19 @@ def test_week_moves_the_ration_once(actor, dog, now):
 
 def test_what_one_week_keeps_back_comes_in_the_next(actor, dog, now):
     """At half of the grown weight the bands fall from 210 to 175, by a sixth: it takes weeks, a twentieth each."""
-    log_weight(actor, dog, 8.9, at=now, now=now, body_condition=5)
+    Weight.objects.all().delete()
+    Dog.objects.filter(id=dog).update(born_on=date(2025, 12, 30))
+    weights = [18 * typical_fraction(19.0 + week, 18) for week in range(6)]
+    assert weights[0] < 9 < weights[1]
+    log_weight(actor, dog, weights[0], at=now, now=now, body_condition=5)
     set_ration(actor, dog, EnergyMethod.GROWTH_BANDS, now=now)
     grams = [Dog.objects.get(id=dog).daily_food_g]
-    for week in range(1, 6):
+    for week, weight_kg in enumerate(weights[1:], start=1):
         later = now + timedelta(weeks=week)
-        log_weight(actor, dog, 9.1, at=later, now=later, body_condition=5)
+        log_weight(actor, dog, weight_kg, at=later, now=later, body_condition=5)
         grams.append(move_ration_on(actor, dog, from_g=grams[-1], now=later).daily_g)
     assert all(after >= before * 0.95 - 1 for before, after in pairwise(grams))
-    assert grams[-1] == pytest.approx(growth_bands_kcal(9.1, 18) / 3.7, rel=0.01)
+    assert grams[-1] == pytest.approx(growth_bands_kcal(weights[-1], 18) / 3.7, rel=0.01)
 
 
 def test_treats_given_today_count_against_the_tenth(actor, dog, programme, new_session, now):

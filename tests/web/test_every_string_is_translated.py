@@ -72,7 +72,7 @@ def catalogue_texts() -> Iterator[str]:
         texts |= {one.name, one.definition, one.replacement, *one.arrange, *one.record, *one.safety}
     for food in list_unsafe_foods():
         texts |= {food.name, food.why}
-    texts |= {one.name for one in list_eaten()}
+    texts |= {text for one in list_eaten() for text in (one.name, one.hint) if text}
     yield from sorted(texts, key=len, reverse=True)
 
 

@@ -47,7 +47,7 @@ def test_method_is_chosen_and_marked(keeper_client: Client, dog: UUID) -> None:
     assert "chosen" in text_of(keeper_client, "ration", dog)
 
 
-@pytest.mark.parametrize("method", ["unconfirmed-linear", "large-breed", "nonsense", ""])
+@pytest.mark.parametrize("method", ["large-breed", "nonsense", ""])
 def test_method_that_cannot_be_fed_by_is_refused(keeper_client: Client, dog: UUID, method: str) -> None:
     answer = keeper_client.post(reverse("ration-choose", args=[dog]), {"method": method})
     assert answer.status_code == 400
@@ -87,6 +87,8 @@ def test_bad_condition_twice_shows_the_veterinarian_and_no_button(keeper_client:
     text = text_of(keeper_client, "ration", dog)
     assert "outside 4 and 5 twice (7 and 7 of 9): see the veterinarian" in text
     assert "ration/move/" not in text
+    assert keeper_client.post(reverse("ration-move", args=[dog]), {"from_g": "210"}).status_code == 409
+    assert Dog.objects.get(id=dog).daily_food_g == 210.0
 
 
 def test_very_small_pup_has_its_caution(keeper_client: Client, dog: UUID) -> None:

@@ -6,6 +6,14 @@ from uuid import UUID
 
 from pupilage.core.access import Actor
 from pupilage.core.care.food.condition import RationMove, move_ration, not_due
+from pupilage.core.care.food.demand import (
+    BOWL_FLOOR,
+    USUAL_RATE_PER_MIN,
+    USUAL_SESSIONS,
+    DayFood,
+    FoodWish,
+    usual_minutes,
+)
 from pupilage.core.care.food.energy import EnergyComparison, EnergyMethod, compare_methods, grown_kcal, usual_method
 from pupilage.core.care.food.growth import TypicalWeight, Weighing, growth_warning, typical_weight
 from pupilage.core.care.food.label import Analysis, growth_food_sentence
@@ -13,7 +21,7 @@ from pupilage.core.care.food.meals import MealRule, meal_rule
 from pupilage.core.care.food.pup import AdultWeightSource, Pup
 from pupilage.core.care.food.ration import RunningTotal
 from pupilage.core.care.food.rewards import Reward
-from pupilage.core.care.food.split import BOWL_FLOOR, USUAL_RATE_PER_MIN, DayFood, DaySplit, FoodWish, split_day
+from pupilage.core.care.food.split import DaySplit, split_day
 from pupilage.core.clock import age_weeks, local_day
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.words import Sentence
@@ -22,12 +30,8 @@ from pupilage.storage.models import Dog, Programme
 from pupilage.storage.queries.dogs import dog_readable_by
 from pupilage.storage.queries.food import list_rewards, list_weighings
 
-USUAL_SESSIONS = 4
-MINUTES_BELOW_WEEKS = 12.0
-USUAL_MINUTES = (3.0, 4.0)
-"""Common practice: one to three minutes at 8 to 12 weeks, three to five later; one session in three is a hard one."""
-
 HARD_EVERY = 3
+"""An assumption: of like sessions, one in three is a hard one."""
 
 
 @dataclass(frozen=True)
@@ -223,10 +227,9 @@ def _plan(actor: Actor, dog: Dog, wanted: Wanted, weeks: float) -> Wanted:
         .values_list("sessions_a_day", flat=True)
         .first()
     )
-    young, older = USUAL_MINUTES
     return Wanted(
         n_sessions=wanted.n_sessions if wanted.n_sessions is not None else planned or USUAL_SESSIONS,
-        minutes=wanted.minutes if wanted.minutes is not None else young if weeks < MINUTES_BELOW_WEEKS else older,
+        minutes=wanted.minutes if wanted.minutes is not None else usual_minutes(weeks),
         rate_per_min=wanted.rate_per_min if wanted.rate_per_min is not None else USUAL_RATE_PER_MIN,
     )
 

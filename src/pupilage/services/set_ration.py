@@ -39,8 +39,6 @@ def set_ration(actor: Actor, dog_id: UUID, method: EnergyMethod, *, now: datetim
     estimate = compare_methods(pup).of(method)
     if estimate.energy_kcal is None:
         raise InvalidInput.of("method", estimate.how.template, **estimate.how.figures)
-    if not estimate.confirmed:
-        raise InvalidInput.of("method", "This form is not confirmed: it is there to compare with, not to feed by.")
     if not dog.food_kcal_per_100g:
         raise InvalidInput.of("food_kcal_per_100g", "The food's energy is missing: take it from the label first.")
     daily_g = float(round(grams_in(estimate.energy_kcal, dog.food_kcal_per_100g)))
@@ -59,12 +57,14 @@ def move_ration_on(actor: Actor, dog_id: UUID, *, from_g: float, now: datetime) 
     """Take over the weekly move that the ration page proposes. Who may: whoever may write.
 
     from_g: the grams that the person saw; tapped twice, the second tap changes nothing and says so.
-    Raises Conflict when the ration is another by now, or is not due.
+    Raises Conflict when the ration is another by now, is not due, or the veterinarian comes first.
     """
     dog = dog_writable_by(actor, dog_id)
     page = read_ration(actor, dog_id, now=now)
     if page.move is None or dog.daily_food_g is None or abs(dog.daily_food_g - from_g) > 0.5:
         raise Conflict("The ration is another by now; look at the page again.")
+    if page.move.veterinarian is not None:
+        raise Conflict(page.move.veterinarian.template, **page.move.veterinarian.figures)
     if page.not_due is not None:
         raise Conflict(page.not_due.template, **page.not_due.figures)
     now_kcal = None if page.comparison is None else basis_kcal(dog, page.comparison)

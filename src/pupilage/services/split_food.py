@@ -6,16 +6,9 @@ from datetime import datetime
 from uuid import UUID
 
 from pupilage.core.access import Actor
+from pupilage.core.care.food.demand import MOST_RATE_PER_MIN, USUAL_RATE_PER_MIN, DayFood, FoodWish
 from pupilage.core.care.food.energy import compare_methods
-from pupilage.core.care.food.split import (
-    MOST_RATE_PER_MIN,
-    USUAL_RATE_PER_MIN,
-    DayFood,
-    DaySplit,
-    FoodWish,
-    rewards_a_day,
-    split_day,
-)
+from pupilage.core.care.food.split import DaySplit, rewards_a_day, split_day
 from pupilage.core.clock import local_day
 from pupilage.core.planning.planned_session import PlannedSession, Purpose
 from pupilage.services.read_ration import day_food_of, pup_of

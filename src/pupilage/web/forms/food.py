@@ -42,7 +42,7 @@ class MethodForm(forms.Form):
 
     def __init__(self, *args: Any, lines: Sequence[MethodLine], **kwargs: Any) -> None:
         super().__init__(*args, label_suffix="", **kwargs)
-        offered = [line for line in lines if line.confirmed and line.grams is not None]
+        offered = [line for line in lines if line.grams is not None]
         self.fields["method"].choices = [
             (
                 line.method.value,

@@ -4,8 +4,9 @@ import math
 
 import pytest
 
+from pupilage.core.care.food.demand import DayFood, FoodWish
 from pupilage.core.care.food.rewards import Reward
-from pupilage.core.care.food.split import DayFood, FoodWish, ShortOf, split_day
+from pupilage.core.care.food.split import ShortOf, split_day
 from pupilage.core.errors import InvalidInput
 
 FOOD = DayFood(700.0, 350.0, 4)

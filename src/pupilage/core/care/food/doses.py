@@ -85,7 +85,7 @@ MG = (Poison.METHYLXANTHINES, Poison.XYLITOL)
 class Eaten:
     """Something that a dog may have eaten (data/eaten.toml). unit: “g” or “pieces”, “” without a dose to work out.
 
-    per_unit: mg or g of the harmful part in one unit.
+    per_unit: mg or g of the harmful part in one unit; hint: what helps to say how much it was.
     """
 
     key: str
@@ -93,6 +93,7 @@ class Eaten:
     poison: Poison
     unit: str = ""
     per_unit: float = 0.0
+    hint: str = ""
 
 
 @dataclass(frozen=True)
@@ -114,10 +115,7 @@ class DoseAnswer:
 def list_eaten() -> tuple[Eaten, ...]:
     """Return what the page offers; read once in a process."""
     text = (files("pupilage.core.care.food") / "data" / "eaten.toml").read_text(encoding="utf-8")
-    return tuple(
-        Eaten(one["key"], one["name"], Poison(one["poison"]), one.get("unit", ""), one.get("per_unit", 0.0))
-        for one in tomllib.loads(text)["eaten"]
-    )
+    return tuple(Eaten(**{**one, "poison": Poison(one["poison"])}) for one in tomllib.loads(text)["eaten"])
 
 
 def find_eaten(key: str) -> Eaten | None:

@@ -150,7 +150,7 @@ def _large_factor(p: float) -> float:
 
 
 def unconfirmed_linear_kcal(weight_kg: float, adult_weight_kg: float) -> float:
-    """Return (254.1 − 135.0 p) · kg^0.75. From memory: Klein et al. 2019, not confirmed. Never shown as a default."""
+    """Return (254.1 − 135.0 p) · kg^0.75. From memory: Klein et al. 2019, not confirmed; an option only."""
     p = weight_kg / adult_weight_kg
     return (254.1 - 135.0 * p) * metabolic_weight(weight_kg)
 
@@ -223,7 +223,7 @@ _HOW = {
     ),
     EnergyMethod.LARGE_BREED: sentence("For large and giant breeds: 2.5 to 1.0 times 130 · kg^0.75."),
     EnergyMethod.UNCONFIRMED_LINEAR: sentence(
-        "A newer straight line, from memory and not confirmed: to compare only, not to start from."
+        "A newer straight line, from memory and not confirmed: for comparison, and for whoever knows it."
     ),
 }
 

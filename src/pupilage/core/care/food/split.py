@@ -8,57 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from pupilage.core.care.food.rewards import Reward, grams_in, reward_problems, treat_limit_kcal
-from pupilage.core.errors import InvalidInput, Problem
+from pupilage.core.care.food.demand import DayFood, FoodWish, split_problems
+from pupilage.core.care.food.rewards import Reward, grams_in, treat_limit_kcal
+from pupilage.core.errors import InvalidInput
 from pupilage.core.words import Sentence, sentence
 
-USUAL_RATE_PER_MIN = 10.0
-RATES_PER_MIN = (10.0, 15.0)
-"""Rewards a minute that are usual while teaching (trade practice, not measured): 10 to 15."""
-
-BOWL_FLOOR = 0.5
-"""An assumption of ours: at least half of the day's food is eaten from the bowl, whatever the plan asks for."""
-
-MOST_RATE_PER_MIN = 30.0
 MOST_REWARDS = 2000
 """In a day; food that would pay more than this is not what is short."""
-
-
-@dataclass(frozen=True)
-class DayFood:
-    """The food of a day: energy_kcal and n_meals above 0; kcal_per_100g of the food.
-
-    bowl_floor: the least share of the food that stays in the bowl, 0.5 to 1.
-    """
-
-    energy_kcal: float
-    kcal_per_100g: float
-    n_meals: int
-    bowl_floor: float = BOWL_FLOOR
-
-    @property
-    def daily_g(self) -> float:
-        """The day's food in grams, without any treats."""
-        return grams_in(self.energy_kcal, self.kcal_per_100g)
-
-
-@dataclass(frozen=True)
-class FoodWish:
-    """What a session wants. minutes above 0; rate_per_min, rewards a minute, 0 to 30.
-
-    hard: gets the best treat first; reinforcer: a name, "" for the split to choose; after_meal: 0 is the first meal,
-    None spreads the sessions evenly over the meals in their order.
-    """
-
-    minutes: float
-    rate_per_min: float = USUAL_RATE_PER_MIN
-    hard: bool = False
-    reinforcer: str = ""
-    after_meal: int | None = None
-
-    @property
-    def n_rewards(self) -> int:
-        return math.ceil(round(self.minutes * self.rate_per_min, 9))
 
 
 @dataclass(frozen=True)
@@ -194,38 +150,6 @@ def rewards_a_day(food: DayFood, rewards: Sequence[Reward]) -> int:
     n_pieces = _most(MOST_REWARDS, pot.kibble[0].piece_g, pot.pouch_left_g) if pot.kibble else 0
     n_treats = _most(MOST_REWARDS, pot.treats[0].piece_kcal or 0.0, pot.limit_kcal) if pot.treats else 0
     return min(MOST_REWARDS, n_pieces + n_treats)
-
-
-def split_problems(food: DayFood, wishes: Sequence[FoodWish], rewards: Sequence[Reward]) -> list[Problem]:
-    """Return everything that is wrong with what a split is asked for."""
-    problems = []
-    for name, value in (("energy_kcal", food.energy_kcal), ("kcal_per_100g", food.kcal_per_100g)):
-        if not 0.0 < value < math.inf:
-            problems.append(Problem(name, "{given} kcal cannot be; give a number above 0.", given=value))
-    if not 1 <= food.n_meals <= 8:
-        problems.append(Problem("n_meals", "{n} meals a day cannot be; give 1 to 8.", n=food.n_meals))
-    if not BOWL_FLOOR <= food.bowl_floor <= 1.0:
-        problems.append(
-            Problem(
-                "bowl_floor",
-                "At least {floor:.0f} % of the food stays in the bowl; {given:.0f} % cannot be chosen.",
-                floor=100 * BOWL_FLOOR,
-                given=100 * food.bowl_floor,
-            )
-        )
-    for wish in wishes:
-        if not (0.0 < wish.minutes <= 60.0 and 0.0 <= wish.rate_per_min <= MOST_RATE_PER_MIN):
-            problems.append(
-                Problem(
-                    "sessions",
-                    "A session of {minutes} min with {rate} rewards a minute cannot be; give up to 60 min and up to "
-                    "{most:.0f} a minute.",
-                    minutes=wish.minutes,
-                    rate=wish.rate_per_min,
-                    most=MOST_RATE_PER_MIN,
-                )
-            )
-    return [*problems, *(problem for reward in rewards for problem in reward_problems(reward))]
 
 
 class _Pot:
