@@ -16,6 +16,11 @@ KIND_WORDS = {
     CareKind.CRATE: _("Crate"),
     CareKind.PLAY: _("Play"),
     CareKind.CHEW: _("Chew"),
+    CareKind.UNWATCHED: _("Loose and unwatched"),
+    CareKind.IN_REACH: _("Food or things in reach"),
+    CareKind.VISITOR: _("Visitor"),
+    CareKind.RESIDENT: _("With the resident dog"),
+    CareKind.BUSY: _("You are busy"),
 }
 DETAIL_WORDS = {
     CareDetail.WEE: _("wee"),

@@ -5,6 +5,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from pupilage.core.incidents.gains import Gain
+from pupilage.core.incidents.teeth import Teeth
 
 
 class Before(StrEnum):
@@ -20,10 +21,10 @@ class Before(StrEnum):
     PLAYED = "played"
     TRAINED = "trained"
     UNWATCHED = "unwatched"
-    FOOD_IN_REACH = "food-in-reach"
+    IN_REACH = "in-reach"
     VISITOR = "visitor"
-    RESIDENT_NEAR = "resident-near"
-    TRAINER_BUSY = "trainer-busy"
+    RESIDENT_NEAR = "resident"
+    BUSY = "busy"
     BELL = "bell"
     NOISE = "noise"
     CHILD = "child"
@@ -31,7 +32,7 @@ class Before(StrEnum):
 
 
 FROM_LOG = (Before.WOKE, Before.RELEASED, Before.ATE, Before.PLAYED, Before.TRAINED)
-LASTING = (Before.UNWATCHED, Before.FOOD_IN_REACH, Before.VISITOR, Before.RESIDENT_NEAR, Before.TRAINER_BUSY)
+LASTING = (Before.UNWATCHED, Before.IN_REACH, Before.VISITOR, Before.RESIDENT_NEAR, Before.BUSY)
 PASSING = (Before.BELL, Before.NOISE, Before.CHILD, Before.STRANGE_DOG)
 
 
@@ -42,7 +43,7 @@ class Incident:
     before: what came just before, of the list; antecedent, the same in free words. gained: what the dog had by it, None
     where nobody saw. people_did holds what people did, honestly: a correction that happened is written here, never
     planned. left_it: it looked and left it; no incident, and counted as the good news it is. slip: somebody's slip (a
-    gate left open), noted without blame. severity: of teeth on skin, see `severity`.
+    gate left open), noted without blame. teeth: what teeth did to skin, None where there were none.
     """
 
     id: str
@@ -58,4 +59,4 @@ class Incident:
     gained: Gain | None = None
     left_it: bool = False
     slip: bool = False
-    severity: str = ""
+    teeth: Teeth | None = None

@@ -25,10 +25,10 @@ ENOUGH = 12
 
 LASTING_A_DAY = {
     Before.UNWATCHED: (3.0, 60),
-    Before.FOOD_IN_REACH: (4.0, 80),
+    Before.IN_REACH: (4.0, 80),
     Before.VISITOR: (1.0, 120),
     Before.RESIDENT_NEAR: (5.0, 120),
-    Before.TRAINER_BUSY: (6.0, 60),
+    Before.BUSY: (6.0, 60),
 }
 """Stretches a day, and their greatest length in minutes."""
 
@@ -122,7 +122,7 @@ def _lasting(rng: Generator) -> Iterator[tuple[Before, int, int]]:
         for _ in range(int(rng.poisson(a_day))):
             at, minutes = int(rng.integers(DAY_MIN)), int(rng.integers(5, longest_min))
             yield before, at, minutes
-            if before is Before.TRAINER_BUSY and rng.random() < 0.5:
+            if before is Before.BUSY and rng.random() < 0.5:
                 yield Before.UNWATCHED, at, minutes
 
 
