@@ -23,6 +23,7 @@ PAGES = {
     "dog put right": "/dogs/{dog}/change/",
     "care log": "/dogs/{dog}/log/",
     "incident": "/dogs/{dog}/incident/",
+    "incidents": "/dogs/{dog}/incidents/",
     "catalogue": "/behaviours/",
     "behaviour": "/behaviours/stay/",
     "unwanted behaviour": "/behaviours/{unwanted}/",

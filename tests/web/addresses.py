@@ -10,11 +10,11 @@ READS = {
     "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "stay-dates",
     "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours", "behaviour",
     "settings", "cautions", "thresholds", "sync-token", "sync-session",
-    "sync-ahead",
+    "sync-ahead", "incidents",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
-    "care-withdraw", "incident", "settings", "reinforcer", "sync-push",
+    "care-withdraw", "incident", "incident-take-back", "settings", "reinforcer", "sync-push",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out"}
 """Signing in and out is for everybody."""
