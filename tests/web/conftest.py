@@ -74,5 +74,6 @@ def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID) -> dict[
         "session_id": str(session),
         "event_id": str(care_event),
         "key": next(iter(load_catalogue().behaviours)),
+        "item": "grass",
         "token": "no-such-token",
     }

@@ -14,6 +14,7 @@ from pupilage.cli.commands.catalogue import catalogue
 from pupilage.cli.commands.decide import decide
 from pupilage.cli.commands.demo import demo
 from pupilage.cli.commands.doctor import doctor
+from pupilage.cli.commands.exposures import exposures
 from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.programme import programme
@@ -51,6 +52,7 @@ COMMANDS = (
     forecast,
     threshold,
     reinforcers,
+    exposures,
     catalogue,
     import_,
     export,
