@@ -25,8 +25,8 @@ from pupilage.services.read_programme import ProgrammeHead, head_of
 from pupilage.storage.queries.exposures import list_exposure_log
 from pupilage.storage.queries.programmes import programme_readable_by
 
-N_TODAY = 4
-"""Items proposed for a day, and the most of one in the dated list (common practice, no source)."""
+N_A_DAY = 5
+"""Meetings of a day, those by chance included, and the most of one in the dated list (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -79,12 +79,12 @@ def read_exposures(actor: Actor, programme_id: UUID, *, now: datetime) -> Exposu
         days_left=period.days_left(today),
         period_words=period.words(today),
         judgement=judgement,
-        today=tuple(propose_exposures(judgement, day, limit=N_TODAY)),
+        today=tuple(propose_exposures(judgement, day, limit=max(0, N_A_DAY - judgement.n_met_today))),
         cautions=tuple(day_cautions(judgement, day)),
         vet_words=vet_words(log),
         vet_days=vet_days,
         recent=tuple(reversed(standing_exposures(log))),
-        spread=spread_exposures(judgement.standings, days_between(today, last_on, without=vet_days), N_TODAY),
+        spread=spread_exposures(judgement.standings, days_between(today, last_on, without=vet_days), N_A_DAY),
     )
 
 

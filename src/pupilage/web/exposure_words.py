@@ -6,8 +6,8 @@ from itertools import groupby
 from typing import Any
 from uuid import UUID, uuid4
 
-from pupilage.core.care.exposures.item import ExposureItem, VetTopic
-from pupilage.core.care.exposures.judging import ItemStanding
+from pupilage.core.care.exposures.item import LEAST_INTENSITY, ExposureItem, VetTopic
+from pupilage.core.care.exposures.judging import ItemStanding, ItemState
 from pupilage.core.care.exposures.log import Exposure, VetWord
 from pupilage.core.care.exposures.proposal import ExposureProposal
 from pupilage.core.care.exposures.spreading import DatedExposure
@@ -31,6 +31,22 @@ class Row:
     item: ExposureItem
     standing: ItemStanding
     words: Sentence
+
+
+@dataclass(frozen=True)
+class Group:
+    """A group of the list, with how many of it went well and how many are held back."""
+
+    words: Sentence
+    rows: tuple[Row, ...]
+
+    @property
+    def n_well(self) -> int:
+        return sum(row.standing.state is ItemState.MET_WELL for row in self.rows)
+
+    @property
+    def n_held(self) -> int:
+        return sum(row.standing.state in {ItemState.HELD_BACK, ItemState.REFERRED} for row in self.rows)
 
 
 @dataclass(frozen=True)
@@ -60,40 +76,33 @@ def row_of(standing: ItemStanding) -> Row:
     return Row(standing.item, standing, standing_words(standing))
 
 
-def list_groups(page: ExposuresPage) -> list[tuple[Sentence, list[Row]]]:
+def list_groups(page: ExposuresPage) -> list[Group]:
     """Return the list, group by group."""
     by_group = groupby(page.judgement.standings, key=lambda one: one.item.group)
-    return [(GROUP_WORDS[group], [row_of(one) for one in standings]) for group, standings in by_group]
+    return [Group(GROUP_WORDS[group], tuple(row_of(one) for one in standings)) for group, standings in by_group]
 
 
 def list_cards(page: ExposuresPage) -> list[Card]:
     """Return today's items, their forms filled as proposed."""
-    return [
-        Card(
-            one,
-            ExposureForm(
-                initial={"intensity": one.intensity, "distance_m": _figure(one.distance_m), "with_food": True},
-                auto_id=f"today-{one.item.key}-%s",
-            ),
-        )
-        for one in page.today
-    ]
+    standings = {one.item.key: one for one in page.judgement.standings}
+    return [Card(one, form_of(standings[one.item.key], one, place="today")) for one in page.today]
 
 
-def form_of(standing: ItemStanding, proposed: ExposureProposal | None) -> ExposureForm:
-    """Return an item's form: as proposed for today, else as it was last time, else as it begins."""
+def form_of(standing: ItemStanding, proposed: ExposureProposal | None, *, place: str) -> ExposureForm:
+    """Return an item's form: as proposed for today, else as it was last time, else as it begins.
+
+    place: where on the page it stands, so that no two fields have the same id.
+    """
     last, item = standing.last, standing.item
     if proposed is not None:
-        start = {"intensity": proposed.intensity, "distance_m": _figure(proposed.distance_m), "with_food": True}
+        how = (proposed.intensity, proposed.distance_m, True)
     elif last is not None:
-        start = {
-            "intensity": last.intensity,
-            "distance_m": _figure(last.distance_m),
-            "with_food": last.with_food is not False,
-        }
+        how = (last.intensity, last.distance_m, last.with_food is not False)
     else:
-        start = {"intensity": 1, "distance_m": _figure(item.first_m), "with_food": True}
-    return ExposureForm(initial=start)
+        how = (LEAST_INTENSITY, item.first_m, True)
+    intensity, distance_m, with_food = how
+    start = {"intensity": intensity, "distance_m": _figure(distance_m), "with_food": with_food}
+    return ExposureForm(initial=start, auto_id=f"{place}-{item.key}-%s")
 
 
 def list_topics(page: ExposuresPage) -> list[Topic]:

@@ -6,7 +6,7 @@ from django.db.models import Q
 from pupilage.core.care.exposures.item import LEAST_INTENSITY, MOST_INTENSITY, VetTopic
 from pupilage.core.care.exposures.log import EntryKind, Response
 from pupilage.storage.models.household import Dog
-from pupilage.storage.models.owned import AppendOnly
+from pupilage.storage.models.owned import AppendOnly, AppendOnlyQuerySet
 
 
 class ExposureEvent(AppendOnly):
@@ -14,6 +14,8 @@ class ExposureEvent(AppendOnly):
 
     item, intensity and response belong to a meeting; topic to the veterinarian's word; withdraws to a withdrawal.
     """
+
+    objects = AppendOnlyQuerySet.as_manager()  # the base's own; said again, since mypy's plugin loses its type here
 
     workspace = models.ForeignKey("storage.Workspace", on_delete=models.PROTECT, related_name="+")
     event_id = models.UUIDField()

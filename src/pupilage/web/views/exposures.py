@@ -8,8 +8,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_POST
+from django_htmx.http import retarget
 
-from pupilage.core.care.exposures.log import Exposure
+from pupilage.core.care.exposures.judging import is_setback
+from pupilage.core.care.exposures.log import Exposure, VetWord
 from pupilage.core.errors import InvalidInput
 from pupilage.services.log_exposure import log_exposure
 from pupilage.services.note_vet_word import note_vet_word
@@ -69,7 +71,7 @@ def met(request: HttpRequest, programme_id: UUID, item: str) -> HttpResponse:
         raise InvalidInput.of("", "This was not written down: {why}", why=why)
     entry = form.entry(item, now=now, tz_offset_min=tz_offset_min(request, now))
     written = log_exposure(request.actor, head.dog_id, entry, now=now)
-    return _answer(request, programme_id, item, written=written)
+    return _answer(request, programme_id, written)
 
 
 @require_POST
@@ -77,8 +79,8 @@ def take_back(request: HttpRequest, programme_id: UUID, event_id: UUID) -> HttpR
     """Take a meeting, or the veterinarian's word, back."""
     now = clock.now()
     head = read_head(request.actor, programme_id, now=now)
-    item = withdraw_exposure(request.actor, head.dog_id, event_id, now=now)
-    return _answer(request, programme_id, item, taken_back=True)
+    entry = withdraw_exposure(request.actor, head.dog_id, event_id, now=now)
+    return _answer(request, programme_id, entry, taken_back=True)
 
 
 @require_POST
@@ -97,34 +99,52 @@ def vet_word(request: HttpRequest, programme_id: UUID) -> HttpResponse:
 
 
 def _answer(
-    request: HttpRequest, programme_id: UUID, item: str, *, written: Exposure | None = None, taken_back: bool = False
+    request: HttpRequest, programme_id: UUID, entry: Exposure | VetWord, *, taken_back: bool = False
 ) -> HttpResponse:
     """Answer an entry: the part of the page it came from, or that page anew."""
-    from_item = request.POST.get("from") == "item"
-    if request.htmx and from_item:
-        context = _item(request, programme_id, item) | {"written": written, "taken_back": taken_back}
-        return render(request, "pupilage/parts/exposure_now.html", context)
-    if request.htmx:
-        return _today(request, programme_id, item, written=written, taken_back=taken_back)
-    messages.success(request, gettext("Taken back.") if taken_back else gettext("Written down."))
-    if from_item:
-        return redirect("exposure", programme_id=programme_id, item=item)
+    if isinstance(entry, Exposure):
+        from_item = request.POST.get("from") == "item"
+        if request.htmx:
+            part = _item_part if from_item else _today_part
+            return part(request, programme_id, entry, taken_back=taken_back)
+        if from_item:
+            _say(request, taken_back=taken_back)
+            return redirect("exposure", programme_id=programme_id, item=entry.item)
+    _say(request, taken_back=taken_back)
     return redirect("exposures", programme_id=programme_id)
 
 
-def _today(request: HttpRequest, programme_id: UUID, item: str, **happened: Any) -> HttpResponse:
+def _say(request: HttpRequest, *, taken_back: bool) -> None:
+    messages.success(request, gettext("Taken back.") if taken_back else gettext("Written down."))
+
+
+def _item_part(request: HttpRequest, programme_id: UUID, entry: Exposure, *, taken_back: bool) -> HttpResponse:
+    happened = {"written": None if taken_back else entry, "taken_back": taken_back}
+    context = _item(request, programme_id, entry.item) | happened
+    return render(request, "pupilage/parts/exposure_now.html", context)
+
+
+def _today_part(request: HttpRequest, programme_id: UUID, entry: Exposure, *, taken_back: bool) -> HttpResponse:
+    """Answer in the place of the buttons that were tapped, so that no others come under the thumb.
+
+    What was too much changes the whole of today's list: written down, it gives way; taken back, it returns.
+    """
     page = read_exposures(request.actor, programme_id, now=clock.now())
-    standing = page.judgement.of(item)
+    standing = page.judgement.of(entry.item)
+    proposed = next((one for one in page.today if one.item.key == entry.item), None)
     context = {
         "page": page,
         "head": page.head,
-        "cards": list_cards(page),
+        "item": standing.item if standing else None,
         "row": row_of(standing) if standing else None,
-        "name": standing.item.name if standing else item,
+        "form": form_of(standing, proposed, place="today") if standing else None,
+        "written": None if taken_back else entry,
+        "cards": list_cards(page),
         **scales(),
-        **happened,
     }
-    return render(request, "pupilage/parts/exposures_written.html", context)
+    if is_setback(entry):
+        return retarget(render(request, "pupilage/parts/exposures_today.html", context), "#exposures-today")
+    return render(request, "pupilage/parts/exposure_answer.html", context)
 
 
 def _item(request: HttpRequest, programme_id: UUID, item: str) -> dict[str, Any]:
@@ -134,7 +154,6 @@ def _item(request: HttpRequest, programme_id: UUID, item: str) -> dict[str, Any]
         "head": page.head,
         "row": row_of(page.standing),
         "item": page.standing.item,
-        "name": page.standing.item.name,
-        "form": form_of(page.standing, page.proposed),
+        "form": form_of(page.standing, page.proposed, place="item"),
         **scales(),
     }

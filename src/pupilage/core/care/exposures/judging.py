@@ -41,7 +41,8 @@ N_WELL_ENOUGH = 3
 
 SPREADING_ITEMS = 3
 SPREADING_DAYS = 7
-"""Fear of so many different things within so many days is taken as fear that spreads (common practice, no source)."""
+"""Fear of so many different things within so many days, none of it over within a minute, is taken as fear that spreads
+(common practice, no source)."""
 
 
 class ItemState(StrEnum):
@@ -95,12 +96,14 @@ class Judgement:
     """The whole list on a day: every item of the catalogue, and what today holds so far.
 
     afraid_of: the items feared in the last days, once there are so many that fear is taken to spread, else empty.
-    fear_today: whether something was feared today; strong_today: whether a new strong thing was met today.
+    n_met_today: meetings today; fear_today: whether something was feared today; strong_today: whether a new strong
+    thing was met today.
     """
 
     today: date
     standings: tuple[ItemStanding, ...]
     afraid_of: tuple[str, ...]
+    n_met_today: int
     fear_today: bool
     strong_today: bool
 
@@ -144,6 +147,7 @@ def judge_exposures(log: Iterable[LogEntry], catalogue: ExposureCatalogue, *, no
             for item in catalogue.items.values()
         ),
         afraid_of=_spreading(met, today, zone),
+        n_met_today=sum(local_day(one.at, zone) == today for one in met),
         fear_today=any(one.response in FEAR and local_day(one.at, zone) == today for one in met),
         strong_today=any(_strong_on(item, by_item.get(item.key, []), today, zone) for item in catalogue.items.values()),
     )
@@ -241,7 +245,9 @@ def _since_setback(met: Sequence[Exposure]) -> Sequence[Exposure]:
 
 def _spreading(met: Sequence[Exposure], today: date, zone: tzinfo) -> tuple[str, ...]:
     since = today - timedelta(days=SPREADING_DAYS - 1)
-    feared = {one.item for one in met if one.response in FEAR and local_day(one.at, zone) >= since}
+    feared = {
+        one.item for one in met if one.response in FEAR and did_not_recover(one) and local_day(one.at, zone) >= since
+    }
     return tuple(sorted(feared)) if len(feared) >= SPREADING_ITEMS else ()
 
 

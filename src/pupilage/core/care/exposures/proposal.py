@@ -167,7 +167,9 @@ def meeting_reason(standing: ItemStanding) -> Sentence:
         case Change.NEARER:
             return sentence("At ease: the same, a little nearer.")
         case Change.STRONGER:
-            return sentence("At ease as near as this: a little stronger, from farther away.")
+            if standing.next is None or standing.next.distance_m is None:
+                return sentence("At ease: a little stronger.")
+            return sentence("At ease as near as this: a little stronger, and not so near.")
         case Change.EASED:
             return sentence("Unsure twice: make it easier.")
         case Change.RETURN:
@@ -182,5 +184,5 @@ def meeting_reason(standing: ItemStanding) -> Sentence:
 
 def _reason_for_the_same(standing: ItemStanding) -> Sentence:
     if standing.state is ItemState.MET_WELL and standing.last is not None and standing.last.response != "unsure":
-        return sentence("At ease: once more the same, so that it stays so.")
+        return sentence("At ease: the same once more, before anything gets harder.")
     return sentence("Not sure of it yet: the same again, and no more.")

@@ -61,10 +61,10 @@ def standing_words(standing: ItemStanding) -> Sentence:
         case ItemState.NOT_MET:
             return sentence("not met yet")
         case ItemState.MET:
-            return sentence("met ({n}), not at ease yet", n=standing.n_met)
+            return sentence("{n} × met, not at ease yet", n=standing.n_met)
         case ItemState.MET_WELL:
             return sentence(
-                "at ease ({n}) at intensity {intensity}; wanted: {target}",
+                "{n} × at ease at intensity {intensity}, wanted {target}",
                 n=standing.n_well,
                 intensity=standing.well_intensity or 0,
                 target=standing.item.target,
