@@ -40,7 +40,9 @@ class ExposureEvent(AppendOnly):
             models.UniqueConstraint(fields=["workspace", "withdraws"], name="one_withdrawal_an_exposure"),
             models.CheckConstraint(
                 condition=~Q(kind=EntryKind.MET.value)
-                | Q(intensity__gte=LEAST_INTENSITY, intensity__lte=MOST_INTENSITY) & ~Q(item="") & ~Q(response=""),
+                | Q(intensity__isnull=False, intensity__gte=LEAST_INTENSITY, intensity__lte=MOST_INTENSITY)
+                & ~Q(item="")
+                & ~Q(response=""),
                 name="exposure_says_what_and_how",
             ),
         ]
