@@ -16,6 +16,8 @@ PAGES = {
     "stay": "/stays/{programme}/",
     "goals": "/stays/{programme}/goals/",
     "dates": "/stays/{programme}/dates/",
+    "exposures": "/stays/{programme}/exposures/",
+    "exposure": "/stays/{programme}/exposures/vacuum-cleaner/",
     "thresholds": "/stays/{programme}/thresholds/sit/",
     "session card": "/stays/{programme}/session/",
     "session record": "/sessions/{session}/",

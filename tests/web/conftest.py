@@ -83,5 +83,6 @@ def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident
         "event_id": str(care_event),
         "incident_id": str(incident),
         "key": next(iter(load_catalogue().behaviours)),
+        "item": "grass",
         "token": "no-such-token",
     }

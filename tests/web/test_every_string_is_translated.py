@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 from django.utils import translation
 
+from pupilage.core.care.exposures.loading import load_exposures
 from pupilage.services.read_catalogue import read_catalogue
 from pupilage.storage.models import Workspace
 from web.addresses import ALL, READS, Address
@@ -68,6 +69,8 @@ def catalogue_texts() -> Iterator[str]:
         texts |= {one.outcomes.met, one.outcomes.missed, one.outcomes.helped, one.outcomes.void}
     for one in catalogue.unwanted.values():
         texts |= {one.name, one.definition, one.replacement, *one.arrange, *one.record, *one.safety}
+    for one in load_exposures().items.values():
+        texts |= {one.name, one.begin, one.watch, one.until_then} - {""}
     yield from sorted(texts, key=len, reverse=True)
 
 

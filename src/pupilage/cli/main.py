@@ -15,6 +15,7 @@ from pupilage.cli.commands.catalogue import catalogue
 from pupilage.cli.commands.decide import decide
 from pupilage.cli.commands.demo import demo
 from pupilage.cli.commands.doctor import doctor
+from pupilage.cli.commands.exposures import exposures
 from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.incidents import incidents
@@ -54,6 +55,7 @@ COMMANDS = (
     threshold,
     reinforcers,
     incidents,
+    exposures,
     catalogue,
     import_,
     export,

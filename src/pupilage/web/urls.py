@@ -8,6 +8,7 @@ from pupilage.web.views import (
     catalogue,
     cautions,
     dog,
+    exposures,
     goals,
     incident,
     intake,
@@ -38,6 +39,13 @@ urlpatterns = [
     path("stays/<uuid:programme_id>/goals/", goals.goals, name="goals"),
     path("stays/<uuid:programme_id>/dates/", stay.stay, name="stay-dates"),
     path("stays/<uuid:programme_id>/thresholds/<slug:key>/", thresholds.thresholds, name="thresholds"),
+    path("stays/<uuid:programme_id>/exposures/", exposures.exposures, name="exposures"),
+    path("stays/<uuid:programme_id>/exposures/<slug:item>/", exposures.exposure, name="exposure"),
+    path("stays/<uuid:programme_id>/exposures/<slug:item>/met/", exposures.met, name="exposure-log"),
+    path(
+        "stays/<uuid:programme_id>/exposure/<uuid:event_id>/take-back/", exposures.take_back, name="exposure-withdraw"
+    ),
+    path("stays/<uuid:programme_id>/vet-word/", exposures.vet_word, name="vet-word"),
     path("stays/<uuid:programme_id>/session/", session_card.session_card, name="session-card"),
     path("sessions/<uuid:session_id>/", session.session, name="session"),
     path("sessions/<uuid:session_id>/correct/", session.correct, name="session-correct"),

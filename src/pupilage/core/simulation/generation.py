@@ -6,10 +6,12 @@ from datetime import datetime
 import numpy as np
 from numpy.random import Generator
 
+from pupilage.core.care.exposures.loading import load_exposures
 from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.simulation.care_log import write_care
 from pupilage.core.simulation.course import Course, begin_course
+from pupilage.core.simulation.exposure_log import write_exposures
 from pupilage.core.simulation.happenings import story_behaviours, write_around, write_incidents, write_left_alone
 from pupilage.core.simulation.lessons import LESSONS
 from pupilage.core.simulation.people import draw_people, draw_pup, draw_resident, list_reinforcers, list_vet_dates
@@ -23,6 +25,8 @@ USUAL_POUCH_G = 20.0
 
 AROUND_STREAM = 5
 """Of the generator for what goes on around the pup: what is drawn there moves no other draw."""
+EXPOSURE_STREAM = 2
+"""Exposures are drawn from a stream of their own, so that the rest of a seed's scenario stays as it is."""
 
 FED_BEFORE_ARRIVAL = 0.25
 """The part of the first day's food that the pup had eaten where it came from."""
@@ -64,6 +68,7 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
         sessions=teaching.sessions,
         care_events=sorted([*care, *around], key=lambda event: event.at),
         incidents=sorted([*incidents, *left], key=lambda incident: incident.at),
+        exposures=write_exposures(days, load_exposures(), stay, np.random.default_rng([seed, EXPOSURE_STREAM])),
     )
 
 

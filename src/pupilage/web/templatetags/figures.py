@@ -57,6 +57,11 @@ def weight(value: float | None, unit: str) -> str:
 
 
 @register.filter
+def metres(value: float | None) -> str:
+    return formatting.show_distance(value)
+
+
+@register.filter
 def number(value: float | None) -> str:
     return "–" if value is None else formatting.show_number(value)
 
