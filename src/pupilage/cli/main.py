@@ -20,6 +20,7 @@ from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.incidents import incidents
 from pupilage.cli.commands.programme import programme
+from pupilage.cli.commands.ration import ration
 from pupilage.cli.commands.reinforcers import reinforcers
 from pupilage.cli.commands.safekeeping import backup, export, restore
 from pupilage.cli.commands.serve import serve
@@ -56,6 +57,7 @@ COMMANDS = (
     reinforcers,
     incidents,
     exposures,
+    ration,
     catalogue,
     import_,
     export,

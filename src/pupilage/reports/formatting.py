@@ -81,6 +81,12 @@ def show_day_short(day: datetime, zone: tzinfo) -> str:
     return _together(date_format(day.astimezone(zone), "j M"))
 
 
+def show_dose(per_kg: float) -> str:
+    """Return a dose per kilogram to three significant figures, such as `9.2` or `0.046`: a small one is never 0."""
+    digits = 0 if per_kg >= 100 else 1 if per_kg >= 1 else 3
+    return number_format(max(round(per_kg, digits), 10.0**-digits), decimal_pos=digits)
+
+
 def show_chance(p: float | None) -> str:
     """Return a chance in whole per cent; never 0 or 100, which no data can show."""
     if p is None:

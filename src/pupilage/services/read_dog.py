@@ -1,5 +1,6 @@
 """What a dog's page and its care log show."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 from uuid import UUID
@@ -16,10 +17,11 @@ from pupilage.storage.queries.incidents import list_incidents
 
 @dataclass(frozen=True)
 class WeightLine:
-    """A weighing."""
+    """A weighing; body_condition 1 to 9, None where it was not judged."""
 
     at: datetime
     weight_kg: float
+    body_condition: int | None = None
 
 
 @dataclass(frozen=True)
@@ -35,7 +37,10 @@ class DogCard:
     food_name: str
     daily_food_g: float | None
     food_kcal_per_100g: float | None
+    food_label_unit: str
+    food_analysis: Mapping[str, float] | None
     expected_adult_weight_kg: float | None
+    adult_weight_from: str
     signs: str
 
 
@@ -75,7 +80,7 @@ def read_dog(actor: Actor, dog_id: UUID, *, now: datetime) -> DogPage:
         dog=_card(dog),
         household=dog.household.name,
         age_weeks=age_weeks(dog.born_on, now.astimezone(actor.zone).date()),
-        weights=tuple(WeightLine(row.at, row.weight_kg) for row in dog.weights.order_by("-at")),
+        weights=tuple(WeightLine(row.at, row.weight_kg, row.body_condition) for row in dog.weights.order_by("-at")),
         vet_dates=tuple((row.on, row.what) for row in dog.vet_dates.order_by("on")),
         incidents=tuple(list_incidents(dog, limit=20)),
         programmes=tuple(head_of(actor, programme, now=now) for programme in programmes),

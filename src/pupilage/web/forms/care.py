@@ -10,6 +10,7 @@ from pupilage.core.care.events import DETAILS_OF, CareKind
 from pupilage.core.units import WeightUnit
 from pupilage.services.log_care import CareEntry
 from pupilage.web.care_words import entry_words, read_tap
+from pupilage.web.food_words import CONDITION_WORDS
 from pupilage.web.forms.fields import FigureField, MomentField, weight_in_kg
 
 
@@ -52,9 +53,17 @@ class CareForm(forms.Form):
 
 
 class WeightForm(forms.Form):
-    """A weighing, in the workspace's unit."""
+    """A weighing, in the workspace's unit, with the body condition."""
 
     weight = FigureField(label=_("Weight"))
+    body_condition = forms.TypedChoiceField(
+        label=_("Body condition, 1 to 9"),
+        choices=[("", _("not judged")), *CONDITION_WORDS.items()],
+        coerce=int,
+        empty_value=None,
+        required=False,
+        help_text=_("Stand it, feel the ribs, look from above and from the side. 4 and 5 are ideal."),
+    )
     weighed_at = MomentField(label=_("When"), required=False, help_text=_("Left empty: now."))
 
     def __init__(self, *args: Any, unit: WeightUnit, **kwargs: Any) -> None:

@@ -7,6 +7,7 @@ from django import template
 from django.utils import timezone
 
 from pupilage.core.care.events import CareEvent
+from pupilage.core.care.food.unsafe import Finding, finding_sentence
 from pupilage.core.catalogue.behaviour import Criterion
 from pupilage.core.incidents.gains import Gain
 from pupilage.core.training.criterion.advice import Action
@@ -64,6 +65,22 @@ def metres(value: float | None) -> str:
 @register.filter
 def number(value: float | None) -> str:
     return "–" if value is None else formatting.show_number(value)
+
+
+@register.filter
+def dose(value: float) -> str:
+    return formatting.show_dose(value)
+
+
+@register.filter
+def dialled(phone: str) -> str:
+    """Return a telephone number as a link dials it."""
+    return "".join(sign for sign in phone if sign.isdigit() or sign == "+")
+
+
+@register.filter
+def finding_words(value: Finding) -> str:
+    return said(finding_sentence(value))
 
 
 @register.filter
