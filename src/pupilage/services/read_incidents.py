@@ -48,8 +48,8 @@ def read_incidents(actor: Actor, dog_id: UUID, *, behaviour: str = "", now: date
     """
     dog = dog_readable_by(actor, dog_id)
     incidents = list_incidents(dog)
-    counts = Counter(incident.behaviour for incident in incidents)
-    chosen = behaviour or next((key for key, _ in counts.most_common(1)), "")
+    counts = _counts(incidents)
+    chosen = behaviour or next(iter(counts), "")
     own = tuple(incident for incident in incidents if incident.behaviour == chosen)
     if not chosen:
         return IncidentsPage(dog.id, dog.name, counts, "", None, ())
@@ -60,7 +60,14 @@ def read_incidents(actor: Actor, dog_id: UUID, *, behaviour: str = "", now: date
         present=present_time(events, _session_ends(actor, dog), actor.zone),
         zone=actor.zone,
     )
-    return IncidentsPage(dog.id, dog.name, dict(counts.most_common()), chosen, answers, own)
+    return IncidentsPage(dog.id, dog.name, counts, chosen, answers, own)
+
+
+def _counts(incidents: list[Incident]) -> dict[str, int]:
+    """Return how often each behaviour happened, the commonest first; one that was only left counts 0."""
+    happened = Counter(incident.behaviour for incident in incidents if not incident.left_it)
+    keys = dict.fromkeys(incident.behaviour for incident in incidents)
+    return {key: happened[key] for key in sorted(keys, key=lambda key: -happened[key])}
 
 
 def read_moment(actor: Actor, dog_id: UUID, *, at: datetime) -> Moment:

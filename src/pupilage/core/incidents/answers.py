@@ -77,7 +77,7 @@ def answer(
     hours = hours_of(free)
     rate = rate_of(Tally(len(inside), hours)) if hours >= LEAST_HOURS else None
     change, changed_after = _change(inside, free, zone)
-    suspects = weigh_antecedents(tables_of(incidents, free=free, present=present))
+    suspects = weigh_antecedents(tables_of(incidents, free=free, present=present)) if happened else []
     gains = weigh_gains(Counter(incident.gained for incident in happened if incident.gained is not None))
     return Answers(
         n=len(happened),
