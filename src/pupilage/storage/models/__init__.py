@@ -1,6 +1,7 @@
 """One file per aggregate; everything a workspace owns carries its key."""
 
 from pupilage.storage.models.care import CareEvent
+from pupilage.storage.models.exposure import ExposureEvent
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
 from pupilage.storage.models.programme import Goal, Programme
@@ -21,6 +22,7 @@ __all__ = [
     "CareEvent",
     "Device",
     "Dog",
+    "ExposureEvent",
     "Goal",
     "Household",
     "Incident",

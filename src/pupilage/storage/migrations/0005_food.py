@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("storage", "0002_prior_shape"),
+        ("storage", "0004_exposures"),
     ]
 
     operations = [
