@@ -74,3 +74,14 @@ def test_running_stay_is_read_from_the_record(run, programme):
 def test_programme_that_does_not_exist_is_refused_in_a_sentence(run, programme):
     done = run("ration", "00000000-0000-4000-8000-000000000000")
     assert done.exit_code == 3
+
+
+@pytest.mark.django_db
+def test_pup_that_was_never_weighed_is_told_so_in_text_and_in_json(run, programme):
+    from pupilage.storage.models import Weight
+
+    Weight.objects.all().delete()
+    assert "There is no weight yet" in run("ration").output
+    found = json.loads(run("ration", "--json").output)
+    assert found["problems"] == ["There is no weight yet: weigh the pup, then its energy can be worked out."]
+    assert (found["comparison"], found["split"]) == (None, None)

@@ -58,7 +58,7 @@ def _total(
 ) -> RunningTotal | None:
     if dog.daily_food_g is None:
         return None
-    meals = [event.amount_g or 0.0 for event in today if event.kind is CareKind.MEAL]
+    meals = [event.amount_g for event in today if event.kind is CareKind.MEAL]
     known = {reward.name: reward for reward in list_rewards(actor, dog, retired=True)}
     pieces = [
         (known.get(name) or Reward(name, UNKNOWN_PIECE_G), n)

@@ -1,5 +1,6 @@
 """`pupilage ration`: energy by every method, bowl and pouch, what is short; also for a pup that is not on record."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
@@ -84,7 +85,8 @@ def _off_record(options: dict[str, Any], *, as_json: bool) -> None:
 
 
 def _facts(page: "RationPage") -> dict[str, Any]:
-    return {**plain(page), "split": _split_facts(page.split)}
+    said = {name: [str(one.sentence) for one in getattr(page, name)] for name in ("problems", "split_problems")}
+    return {**plain(replace(page, problems=(), split_problems=())), **said, "split": _split_facts(page.split)}
 
 
 def _split_facts(split: "DaySplit | None") -> dict[str, Any] | None:
@@ -123,8 +125,8 @@ def _print(page: "RationPage") -> None:
         click.echo(f"Fed by what was said: {page.daily_food_g:.0f} g a day.")
     if page.total is not None:
         click.echo(f"Today: {page.total.left_g:.0f} g of {page.total.daily_g:.0f} g left.")
-        if page.total.treat_words is not None:
-            click.echo(str(page.total.treat_words))
+        for note in page.total.notes:
+            click.echo(str(note))
     if page.meals is not None:
         _print_meals(page.meals)
     for problem in page.split_problems:

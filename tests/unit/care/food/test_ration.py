@@ -48,26 +48,32 @@ def test_treats_come_off_the_days_food_by_their_energy():
     assert total.treats_g == pytest.approx(20.15 / 3.7)
     assert total.left_g == pytest.approx(200 - 50 - 20 - 20.15 / 3.7)
     assert total.treat_limit_kcal == pytest.approx(74.0)
-    assert str(total.treat_words) == "Treats: 20 of at most 74 kcal, a tenth of the day."
+    assert [str(note) for note in total.notes] == ["Treats: 20 of at most 74 kcal, a tenth of the day."]
 
 
 def test_treats_beyond_the_tenth_are_said_and_take_no_more_food():
     total = total_so_far(200.0, 370.0, [], [(CHEESE, 100)])
     assert total.over_limit
     assert total.left_g == pytest.approx(180.0)
-    assert "its meals stay" in str(total.treat_words)
+    assert "its meals stay" in str(total.notes[0])
 
 
 def test_treats_of_unknown_energy_are_named_not_guessed():
     total = total_so_far(200.0, 370.0, [], [(Reward("liver", 0.5), 12)])
     assert total.treats_kcal == 0.0
-    assert str(total.treat_words) == "Not counted, because its energy is unknown: liver."
+    assert [str(note) for note in total.notes] == ["Not counted, because its energy is unknown: liver."]
 
 
 def test_without_the_foods_energy_there_is_no_limit_to_show():
     total = total_so_far(200.0, None, [20.0], [(CHEESE, 10)])
-    assert (total.treat_limit_kcal, total.left_g, total.treat_words) == (None, 180.0, None)
+    assert (total.treat_limit_kcal, total.left_g, total.notes) == (None, 180.0, ())
 
 
 def test_toys_are_no_treats():
-    assert total_so_far(200.0, 370.0, [], [(Reward("tug", 0.0), 30)]).treat_words is None
+    assert total_so_far(200.0, 370.0, [], [(Reward("tug", 0.0), 30)]).notes == ()
+
+
+def test_meals_that_nobody_weighed_are_said_to_be_missing():
+    total = total_so_far(200.0, 370.0, [50.0, None, None], [])
+    assert total.left_g == 150.0
+    assert [str(note) for note in total.notes] == ["Meals without their grams, not in this sum: 2."]

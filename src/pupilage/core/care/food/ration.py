@@ -14,7 +14,7 @@ class RunningTotal:
     """The day so far. Grams of the day's food, kcal of what is outside it.
 
     left_g: may be below 0; treats_g: what the treats took off the day's food; treat_limit_kcal: None while the food's
-    energy is unknown; uncounted: treats given whose energy nobody has said.
+    energy is unknown; uncounted: treats given whose energy nobody has said; n_unweighed: meals without their grams.
     """
 
     daily_g: float
@@ -23,15 +23,16 @@ class RunningTotal:
     treats_g: float = 0.0
     treat_limit_kcal: float | None = None
     uncounted: tuple[str, ...] = ()
+    n_unweighed: int = 0
 
     @property
     def over_limit(self) -> bool:
         return self.treat_limit_kcal is not None and self.treats_kcal > self.treat_limit_kcal
 
     @property
-    def treat_words(self) -> Sentence | None:
-        """How treats stand against the tenth, None while none were given."""
-        return treat_sentence(self)
+    def notes(self) -> tuple[Sentence, ...]:
+        """What must be said beside the figures: treats against the tenth, and what is not in the sum."""
+        return tuple(note for note in (_treats(self), _uncounted(self), _unweighed(self)) if note is not None)
 
 
 def ration_left(daily_g: float, meals_g: Iterable[float], pieces: Iterable[tuple[float, int]]) -> float:
@@ -48,26 +49,29 @@ def ration_left(daily_g: float, meals_g: Iterable[float], pieces: Iterable[tuple
 
 
 def total_so_far(
-    daily_g: float, kcal_per_100g: float | None, meals_g: Iterable[float], pieces: Iterable[tuple[Reward, int]]
+    daily_g: float, kcal_per_100g: float | None, meals_g: Iterable[float | None], pieces: Iterable[tuple[Reward, int]]
 ) -> RunningTotal:
     """Return the running total of a day.
 
-    Parameters: kcal_per_100g, of the day's food, None where the label says nothing; pieces as (reward, number).
+    Parameters: kcal_per_100g, of the day's food, None where the label says nothing; meals_g, None for one that nobody
+    weighed; pieces as (reward, number).
     Model: as `ration_left`, less what the treats bring in energy, but never more than a tenth: at least nine tenths of
     the day are complete food (1000 kcal: 100 of treats, 900 of food). Treats beyond the limit are said, and the pup's
     meals stay.
     Raises: InvalidInput with every figure that cannot be.
     """
-    given = list(pieces)
-    left = ration_left(daily_g, meals_g, [(one.piece_g, n) for one, n in given if one.from_ration])
+    given, meals = list(pieces), list(meals_g)
+    n_unweighed = sum(grams is None for grams in meals)
+    weighed = [grams for grams in meals if grams is not None]
+    left = ration_left(daily_g, weighed, [(one.piece_g, n) for one, n in given if one.from_ration])
     treats = [(one, n) for one, n in given if not one.from_ration and one.is_food and n]
     uncounted = tuple(sorted({one.name for one, _ in treats if one.kcal_per_100g is None}))
     energy = treats_kcal(treats)
     if not kcal_per_100g:
-        return RunningTotal(daily_g, left, energy, uncounted=uncounted)
+        return RunningTotal(daily_g, left, energy, uncounted=uncounted, n_unweighed=n_unweighed)
     limit = treat_limit_kcal(daily_g * kcal_per_100g / 100.0)
     treats_g = grams_in(min(energy, limit), kcal_per_100g)
-    return RunningTotal(daily_g, left - treats_g, energy, treats_g, limit, uncounted)
+    return RunningTotal(daily_g, left - treats_g, energy, treats_g, limit, uncounted, n_unweighed)
 
 
 def ration_sentence(left_g: float) -> Sentence:
@@ -77,10 +81,19 @@ def ration_sentence(left_g: float) -> Sentence:
     return sentence("{grams:.0f} g more than today's food given; tomorrow is weighed as always.", grams=-left_g)
 
 
-def treat_sentence(total: RunningTotal) -> Sentence | None:
-    """Return how treats stand against the tenth, None while none were given."""
-    if total.uncounted:
-        return sentence("Not counted, because its energy is unknown: {names}.", names=", ".join(total.uncounted))
+def _uncounted(total: RunningTotal) -> Sentence | None:
+    if not total.uncounted:
+        return None
+    return sentence("Not counted, because its energy is unknown: {names}.", names=", ".join(total.uncounted))
+
+
+def _unweighed(total: RunningTotal) -> Sentence | None:
+    if not total.n_unweighed:
+        return None
+    return sentence("Meals without their grams, not in this sum: {n}.", n=total.n_unweighed)
+
+
+def _treats(total: RunningTotal) -> Sentence | None:
     if not total.treats_kcal or total.treat_limit_kcal is None:
         return None
     if total.over_limit:
