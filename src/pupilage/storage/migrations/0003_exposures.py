@@ -5,36 +5,87 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('storage', '0002_prior_shape'),
+        ("storage", "0002_prior_shape"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ExposureEvent',
+            name="ExposureEvent",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('event_id', models.UUIDField()),
-                ('kind', models.CharField(choices=[('met', 'met'), ('vet-word', 'vet-word'), ('withdrawn', 'withdrawn')], max_length=12)),
-                ('item', models.CharField(blank=True, max_length=60)),
-                ('intensity', models.PositiveSmallIntegerField(null=True)),
-                ('response', models.CharField(blank=True, choices=[('curious', 'curious'), ('calm', 'calm'), ('unsure', 'unsure'), ('worried', 'worried'), ('afraid', 'afraid')], max_length=12)),
-                ('distance_m', models.FloatField(null=True)),
-                ('recovery_s', models.FloatField(null=True)),
-                ('with_food', models.BooleanField(null=True)),
-                ('topic', models.CharField(blank=True, choices=[('ground', 'ground'), ('dogs', 'dogs'), ('puppies', 'puppies')], max_length=12)),
-                ('note', models.TextField(blank=True)),
-                ('withdraws', models.UUIDField(null=True)),
-                ('at', models.DateTimeField()),
-                ('tz_offset_min', models.SmallIntegerField(default=0)),
-                ('received_at', models.DateTimeField()),
-                ('dog', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='exposure_events', to='storage.dog')),
-                ('workspace', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='storage.workspace')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("event_id", models.UUIDField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("met", "met"), ("vet-word", "vet-word"), ("withdrawn", "withdrawn")], max_length=12
+                    ),
+                ),
+                ("item", models.CharField(blank=True, max_length=60)),
+                ("intensity", models.PositiveSmallIntegerField(null=True)),
+                (
+                    "response",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("curious", "curious"),
+                            ("calm", "calm"),
+                            ("unsure", "unsure"),
+                            ("worried", "worried"),
+                            ("afraid", "afraid"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                ("distance_m", models.FloatField(null=True)),
+                ("recovery_s", models.FloatField(null=True)),
+                ("with_food", models.BooleanField(null=True)),
+                (
+                    "topic",
+                    models.CharField(
+                        blank=True,
+                        choices=[("ground", "ground"), ("dogs", "dogs"), ("puppies", "puppies")],
+                        max_length=12,
+                    ),
+                ),
+                ("note", models.TextField(blank=True)),
+                ("withdraws", models.UUIDField(null=True)),
+                ("at", models.DateTimeField()),
+                ("tz_offset_min", models.SmallIntegerField(default=0)),
+                ("received_at", models.DateTimeField()),
+                (
+                    "dog",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="exposure_events", to="storage.dog"
+                    ),
+                ),
+                (
+                    "workspace",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="storage.workspace"
+                    ),
+                ),
             ],
             options={
-                'indexes': [models.Index(fields=['dog', 'at'], name='storage_exp_dog_id_7d6c03_idx')],
-                'constraints': [models.UniqueConstraint(fields=('workspace', 'event_id'), name='one_exposure_event_an_id'), models.UniqueConstraint(fields=('workspace', 'withdraws'), name='one_withdrawal_an_exposure'), models.CheckConstraint(condition=models.Q(models.Q(('kind', 'met'), _negated=True), models.Q(('intensity__gte', 1), ('intensity__isnull', False), ('intensity__lte', 5), models.Q(('item', ''), _negated=True), models.Q(('response', ''), _negated=True)), _connector='OR'), name='exposure_says_what_and_how')],
+                "indexes": [models.Index(fields=["dog", "at"], name="storage_exp_dog_id_7d6c03_idx")],
+                "constraints": [
+                    models.UniqueConstraint(fields=("workspace", "event_id"), name="one_exposure_event_an_id"),
+                    models.UniqueConstraint(fields=("workspace", "withdraws"), name="one_withdrawal_an_exposure"),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("kind", "met"), _negated=True),
+                            models.Q(
+                                ("intensity__gte", 1),
+                                ("intensity__isnull", False),
+                                ("intensity__lte", 5),
+                                models.Q(("item", ""), _negated=True),
+                                models.Q(("response", ""), _negated=True),
+                            ),
+                            _connector="OR",
+                        ),
+                        name="exposure_says_what_and_how",
+                    ),
+                ],
             },
         ),
     ]
