@@ -25,11 +25,20 @@ def test_stays_of_the_first_version_keep_the_shipped_prior(tmp_path, django_db_b
         stay = old.get_model("storage", "Programme").objects.create(
             workspace=workspace, dog=dog, arrival_on=date(2026, 5, 2), handover_on=date(2026, 5, 23)
         )
+        old.get_model("storage", "Weight").objects.create(
+            workspace=workspace, dog=dog, at=datetime(2026, 5, 2, tzinfo=UTC), weight_kg=4.2
+        )
+        old.get_model("storage", "Reinforcer").objects.create(workspace=workspace, name="dry food", piece_g=0.4)
         migrate()
-        from pupilage.storage.models import Programme
+        from pupilage.storage.models import Dog, Programme, Reinforcer, Weight, Workspace
 
         found = Programme.objects.get(id=stay.id)
         assert (found.prior_shape, found.handover_on) == (None, date(2026, 5, 23))
+        fed = Dog.objects.get(id=dog.id)
+        assert (fed.energy_method, fed.food_label_unit, fed.likes, fed.ration_basis_kcal) == ("", "", [], None)
+        assert (Weight.objects.get().weight_kg, Weight.objects.get().body_condition) == (4.2, None)
+        assert (Reinforcer.objects.get().piece_g, Reinforcer.objects.get().ingredients) == (0.4, "")
+        assert Workspace.objects.get().poison_phone == ""
 
 
 def test_stays_of_before_the_exposures_have_an_empty_log_that_can_be_written(

@@ -8,13 +8,14 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 READS = {
     "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "stay-dates",
-    "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours", "behaviour",
-    "settings", "cautions", "thresholds", "exposures", "exposure", "sync-token", "sync-session",
-    "sync-ahead",
+    "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours",
+    "behaviour", "settings", "cautions", "thresholds", "sync-token", "sync-session", "sync-ahead", "incidents",
+    "exposures", "exposure", "ration", "eaten",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
-    "care-withdraw", "incident", "settings", "reinforcer", "sync-push", "exposure-log", "exposure-withdraw", "vet-word",
+    "care-withdraw", "incident", "incident-take-back", "settings", "reinforcer", "sync-push", "exposure-log",
+    "exposure-withdraw", "vet-word", "ration-choose", "ration-move", "likes",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out"}
 """Signing in and out is for everybody."""

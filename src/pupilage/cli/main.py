@@ -8,6 +8,7 @@ import click
 from pupilage import __version__
 from pupilage.cli.commands.bench import bench
 from pupilage.cli.commands.bench_forecasts import forecasts
+from pupilage.cli.commands.bench_incidents import incidents as planted_incidents
 from pupilage.cli.commands.bench_pooling import pooling
 from pupilage.cli.commands.bench_sampler import sampler
 from pupilage.cli.commands.catalogue import catalogue
@@ -17,7 +18,9 @@ from pupilage.cli.commands.doctor import doctor
 from pupilage.cli.commands.exposures import exposures
 from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.importing import import_
+from pupilage.cli.commands.incidents import incidents
 from pupilage.cli.commands.programme import programme
+from pupilage.cli.commands.ration import ration
 from pupilage.cli.commands.reinforcers import reinforcers
 from pupilage.cli.commands.safekeeping import backup, export, restore
 from pupilage.cli.commands.serve import serve
@@ -52,7 +55,9 @@ COMMANDS = (
     forecast,
     threshold,
     reinforcers,
+    incidents,
     exposures,
+    ration,
     catalogue,
     import_,
     export,
@@ -62,7 +67,7 @@ COMMANDS = (
     simulate,
     bench,
 )
-for measure in (forecasts, pooling, sampler):
+for measure in (forecasts, planted_incidents, pooling, sampler):
     bench.add_command(measure)
 for command in COMMANDS:
     pupilage.add_command(command)

@@ -189,4 +189,9 @@ def _incident_entry(incident: Incident) -> IncidentEntry:
         people_did=incident.people_did,
         supervised=incident.supervised,
         note=incident.note,
+        before=incident.before,
+        gained=incident.gained,
+        left_it=incident.left_it,
+        slip=incident.slip,
+        teeth=incident.teeth,
     )

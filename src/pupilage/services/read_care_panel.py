@@ -8,26 +8,26 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.care.confinement import Outing, next_outing
 from pupilage.core.care.events import CareEvent, CareKind
-from pupilage.core.care.ration import ration_left
+from pupilage.core.care.food.ration import RunningTotal, total_so_far
+from pupilage.core.care.food.rewards import Reward
 from pupilage.core.clock import day_bounds, local_day
 from pupilage.storage.models import Dog, TrainingSession
-from pupilage.storage.queries.dogs import dog_readable_by, list_care_events, list_reinforcers
+from pupilage.storage.queries.dogs import dog_readable_by, list_care_events
+from pupilage.storage.queries.food import list_rewards
 
-
-@dataclass(frozen=True)
-class Ration:
-    """The day's food in grams; left may be negative. None when no daily ration is entered."""
-
-    daily_g: float
-    left_g: float
+UNKNOWN_PIECE_G = 0.5
+"""Of a reinforcer that is no longer on any list: only its name is told, as not counted."""
 
 
 @dataclass(frozen=True)
 class CarePanel:
-    """The next outing with its reason, the ration, and today's entries in time order."""
+    """The next outing with its reason, the ration, and today's entries in time order.
+
+    ration: None when no daily ration is entered.
+    """
 
     outing: Outing
-    ration: Ration | None
+    ration: RunningTotal | None
     care: tuple[CareEvent, ...]
 
 
@@ -48,17 +48,22 @@ def care_panel_of(actor: Actor, dog: Dog, sessions_today: Iterable[TrainingSessi
     today = [event for event in care if event.at >= start]
     return CarePanel(
         outing=next_outing(care, born_on=dog.born_on, zone=actor.zone, now=now),
-        ration=_ration(actor, dog, today, sessions_today),
+        ration=_total(actor, dog, today, sessions_today),
         care=tuple(today),
     )
 
 
-def _ration(actor: Actor, dog: Dog, today: list[CareEvent], sessions_today: Iterable[TrainingSession]) -> Ration | None:
+def _total(
+    actor: Actor, dog: Dog, today: list[CareEvent], sessions_today: Iterable[TrainingSession]
+) -> RunningTotal | None:
     if dog.daily_food_g is None:
         return None
     meals = [event.amount_g or 0.0 for event in today if event.kind is CareKind.MEAL]
-    grams = {r.name: r.piece_g for r in list_reinforcers(actor) if r.from_ration}
+    known = {reward.name: reward for reward in list_rewards(actor, dog, retired=True)}
     pieces = [
-        (grams[session.reinforcer], session.pieces_given) for session in sessions_today if session.reinforcer in grams
+        (known.get(name) or Reward(name, UNKNOWN_PIECE_G), n)
+        for session in sessions_today
+        for name, n in (session.pieces_by or {session.reinforcer: session.pieces_given}).items()
+        if name
     ]
-    return Ration(dog.daily_food_g, ration_left(dog.daily_food_g, meals_g=meals, pieces=pieces))
+    return total_so_far(dog.daily_food_g, dog.food_kcal_per_100g or None, meals, pieces)

@@ -7,12 +7,13 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.care.confinement import Outing
 from pupilage.core.care.events import CareEvent
+from pupilage.core.care.food.ration import RunningTotal
 from pupilage.core.clock import day_bounds
 from pupilage.core.planning.proposal import Proposal, propose_sessions
 from pupilage.core.planning.standing import Standing
 from pupilage.core.training.criterion.advice import Action
 from pupilage.services.know_dog import know_dog
-from pupilage.services.read_care_panel import Ration, care_panel_of
+from pupilage.services.read_care_panel import care_panel_of
 from pupilage.services.read_programme import (
     ProgrammeHead,
     SessionLine,
@@ -40,7 +41,7 @@ class Today:
 
     head: ProgrammeHead
     outing: Outing
-    ration: Ration | None
+    ration: RunningTotal | None
     proposals: tuple[Proposal, ...]
     tomorrow: tuple[Proposal, ...]
     waiting: tuple[Standing, ...]

@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("storage", "0002_prior_shape"),
+        ("storage", "0003_incident_context"),
     ]
 
     operations = [
