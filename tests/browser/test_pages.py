@@ -21,6 +21,7 @@ PAGES = {
     "session record": "/sessions/{session}/",
     "dog": "/dogs/{dog}/",
     "dog put right": "/dogs/{dog}/change/",
+    "outings": "/dogs/{dog}/outings/",
     "care log": "/dogs/{dog}/log/",
     "incident": "/dogs/{dog}/incident/",
     "catalogue": "/behaviours/",

@@ -15,6 +15,7 @@ from pupilage.core.words import Sentence
 from pupilage.reports import formatting
 from pupilage.web import care_words, training_words
 from pupilage.web.live_state import action_word
+from pupilage.web.outing_words import show_minutes
 from pupilage.web.words import said
 
 register = template.Library()
@@ -33,6 +34,11 @@ def chance(value: float | None) -> str:
 @register.filter
 def seconds(value: float | None) -> str:
     return formatting.show_seconds(value)
+
+
+@register.filter
+def minutes(value: float) -> str:
+    return show_minutes(value)
 
 
 @register.filter

@@ -12,13 +12,12 @@ from pupilage.core.care.confinement import (
     resting_since,
 )
 from pupilage.core.care.events import CareEvent, standing
+from pupilage.core.care.toilet.curve import Need
 from pupilage.core.care.toilet.diary import NIGHT_FROM, NIGHT_TO, instant_of
+from pupilage.core.care.toilet.limits import DEFAULT_RISK
 from pupilage.core.care.toilet.outlook import Ahead
 from pupilage.core.care.toilet.record import ToiletRecord, has_curve, read_log
 from pupilage.core.words import Sentence, sentence
-
-DEFAULT_RISK = 0.05
-LEAST_RISK, MOST_RISK = 0.01, 0.20
 
 
 def next_outing(
@@ -44,14 +43,14 @@ def next_outing(
         if minutes is not None:
             at = instant_of(record.diary.at_min + minutes)
             due.append(Outing(at, _reason(record, at.astimezone(zone), risk)))
-    if not any(event.kind in ("outing", "indoors") for event in log) and not due:
+    if not due:
         return Outing(now, sentence("No outing logged yet: take the pup out now."))
     return min(due, key=lambda outing: outing.at)
 
 
 def _reason(record: ToiletRecord, at: datetime, risk: float) -> Sentence:
     figures: dict[str, str | int | float] = {"n": record.n_outings, "p": risk, "time": f"{at:%H:%M}"}
-    if record.prior_share > 0.5:
+    if record.prior_share(Need.WEE) > 0.5:
         return sentence(
             "By what is usual at its age ({n} outings so far), the chance of an accident reaches {p:.0%} at {time}.",
             **figures,

@@ -9,7 +9,7 @@ import numpy as np
 from pupilage.core import clock
 from pupilage.core.care.events import CareEvent, CareKind, standing
 from pupilage.core.care.toilet import opportunity
-from pupilage.core.care.toilet.curve import CELLS, Need, expected_hazards
+from pupilage.core.care.toilet.curve import CELLS, OWN_EVENTS, Need, expected_hazards
 from pupilage.core.care.toilet.diary import Diary, emptied, minutes_of
 from pupilage.core.care.toilet.hazards import Hazards
 from pupilage.core.care.toilet.opportunity import Wait
@@ -33,12 +33,16 @@ class NeedRecord:
     at_outing: Wait | None = None
     """The wait as it was at the last outing or accident: the risk is counted from there."""
 
+    seen: float = 0.0
+    """The eliminations that the curve expected indoors in all waits that are over."""
+
     def current(self) -> Wait | None:
         """Return the wait with its exposure up to now."""
         return None if self.wait is None else replace(self.wait, exposure=np.array(self.exposure))
 
     def restart(self, at_min: float) -> None:
         """Begin a new wait after an elimination."""
+        self.seen += sum(self.exposure)
         self.exposure = [0.0] * len(CELLS)
         self.since_min, self.wait = at_min, Wait(np.zeros(len(CELLS)))
         self.at_outing = self.wait
@@ -61,11 +65,13 @@ class ToiletRecord:
     n_accidents: int
     n_later: int
 
-    @property
-    def prior_share(self) -> float:
-        """The share of what is known of the pup's own wee factor that is still the curve's, 1 without a log."""
-        first = expected_hazards()
-        return float(first.worth / self.needs[Need.WEE].hazards.worth)
+    def prior_share(self, need: Need) -> float:
+        """Return the share of what is known of the pup's own factor that is still the curve's: 1 without a log.
+
+        Only the time that it stayed dry, and its accidents, count as the pup's own: what outings tell rests on how
+        ready a pup is outdoors, which is taken for granted.
+        """
+        return OWN_EVENTS / (OWN_EVENTS + self.needs[need].seen)
 
 
 def read_log(events: Sequence[CareEvent], *, born_on: date, zone: tzinfo, now: datetime) -> ToiletRecord:

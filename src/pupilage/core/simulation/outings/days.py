@@ -22,7 +22,7 @@ PLAYS_AFTER = (0, 1, 2, 4)
 
 @dataclass(frozen=True)
 class Day:
-    """A day of every pup. Each array is (steps, pups): asleep; how many times as high the hazard is; what just ended."""
+    """A day of every pup, (steps, pups): asleep, how many times as high the hazard is, what has just ended."""
 
     resting: NDArray[np.bool_]
     times: Floats

@@ -91,15 +91,16 @@ class Policy(Protocol):
 
 @dataclass
 class Counts:
-    """What came of the outings, by pup and day: intervals begun and how many of them ended in an accident."""
+    """What came, by day and pup: outings, those with nothing done, accidents, and those next after an empty outing."""
 
     outings: Floats
     accidents: Floats
     empty: Floats
+    accidents_after_empty: Floats
 
     @classmethod
     def none(cls, n: int) -> "Counts":
-        return cls(*(np.zeros((N_DAYS, n)) for _ in range(3)))
+        return cls(*(np.zeros((N_DAYS, n)) for _ in range(4)))
 
 
 def live(pups: Pups, policy: Policy, *, seed: int, each_day: Callable[[], None] = lambda: None) -> Counts:
@@ -122,6 +123,7 @@ def _live_day(pups: Pups, policy: Policy, day: Day, counts: Counts, number: int,
     scales = _scales(pups.arrival_weeks + number / 7.0)
     every = np.arange(pups.n)
     n_gone, n_out = np.zeros(pups.n, dtype=int), np.zeros(pups.n, dtype=int)
+    came_to_nothing = np.zeros(pups.n, dtype=bool)
     urge, tau, since = np.zeros(pups.n), np.zeros(pups.n), np.zeros(pups.n)
     policy.begin_day(scales)
     for step in range(N_STEPS):
@@ -138,11 +140,14 @@ def _live_day(pups: Pups, policy: Policy, day: Day, counts: Counts, number: int,
         counts.empty[number] += out & ~success
         urge, tau = np.where(success, 0.0, urge), np.where(success, 0.0, tau)
         since = np.where(out, 0.0, since)
+        came_to_nothing = np.where(out, ~success, came_to_nothing)
         n_gone += success
         limit = limits[n_gone % 64, every]
         urge = urge + pups.hazard * day.times[step] * ((tau + STEP_MIN) ** POWER - tau**POWER) / scale**POWER
         accident = urge >= limit
         counts.accidents[number] += accident
+        counts.accidents_after_empty[number] += accident & came_to_nothing
+        came_to_nothing &= ~accident
         n_gone += accident
         policy.saw(Seen(success, out & ~success, accident))
         urge = np.where(accident, 0.0, urge)
