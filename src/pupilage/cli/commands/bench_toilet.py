@@ -1,4 +1,4 @@
-"""`pupilage bench toilet`: accidents at equal outings, and whether a chosen risk is really carried, on invented pups."""
+"""`pupilage bench toilet`: accidents at equal outings, and whether a chosen risk is carried, on invented pups."""
 
 import sys
 from typing import TYPE_CHECKING

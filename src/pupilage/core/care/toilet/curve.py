@@ -120,4 +120,4 @@ def expected_hazards() -> Hazards:
     """Return what is known of any pup before anything is logged: the curve itself, once."""
     n_cells = len(CELLS)
     cells = Rates(np.full(n_cells, CELL_EVENTS), np.full(n_cells, CELL_EVENTS))
-    return Hazards(OWN_EVENTS, OWN_EVENTS, cells)
+    return Hazards(OWN_EVENTS, OWN_EVENTS, 0.0, 0.0, cells)

@@ -33,16 +33,12 @@ class NeedRecord:
     at_outing: Wait | None = None
     """The wait as it was at the last outing or accident: the risk is counted from there."""
 
-    seen: float = 0.0
-    """The eliminations that the curve expected indoors in all waits that are over."""
-
     def current(self) -> Wait | None:
         """Return the wait with its exposure up to now."""
         return None if self.wait is None else replace(self.wait, exposure=np.array(self.exposure))
 
     def restart(self, at_min: float) -> None:
         """Begin a new wait after an elimination."""
-        self.seen += sum(self.exposure)
         self.exposure = [0.0] * len(CELLS)
         self.since_min, self.wait = at_min, Wait(np.zeros(len(CELLS)))
         self.at_outing = self.wait
@@ -71,7 +67,7 @@ class ToiletRecord:
         Only the time that it stayed dry, and its accidents, count as the pup's own: what outings tell rests on how
         ready a pup is outdoors, which is taken for granted.
         """
-        return OWN_EVENTS / (OWN_EVENTS + self.needs[need].seen)
+        return OWN_EVENTS / (OWN_EVENTS + float(self.needs[need].hazards.seen))
 
 
 def read_log(events: Sequence[CareEvent], *, born_on: date, zone: tzinfo, now: datetime) -> ToiletRecord:

@@ -43,12 +43,14 @@ class ByModel:
 
     def __init__(self, pups: Pups, risk: float, *, knowing: bool = False, hard_rules: bool = False) -> None:
         cells = np.full((pups.n, N_CELLS), SURE if knowing else CELL_EVENTS)
-        own = np.full(pups.n, SURE if knowing else OWN_EVENTS)
-        self.hazards = Hazards(own * pups.hazard if knowing else own, own.copy(), Rates(cells, cells.copy()))
+        told, seen = np.full(pups.n, OWN_EVENTS), np.zeros(pups.n)
+        if knowing:
+            told, seen = told * pups.hazard, np.full(pups.n, SURE)
+        self.hazards = Hazards(told, np.full(pups.n, OWN_EVENTS), seen * pups.hazard, seen, Rates(cells, cells.copy()))
         self.risk, self.learns, self.hard_rules = risk, not knowing, hard_rules
         self.every = np.arange(pups.n)
         unused = (np.zeros(pups.n), np.zeros(pups.n))
-        self.wait = Wait(np.zeros((pups.n, N_CELLS)), np.ones(pups.n), (unused,) * opportunity.MAX_EMPTY)
+        self.wait = Wait(np.zeros((pups.n, N_CELLS)), np.ones(pups.n), (unused,) * opportunity.MAX_EMPTY, unused[0])
         self.expected, self.anchor = np.zeros(pups.n), np.zeros(pups.n)
 
     def begin_day(self, scale_min: dict[Doing, Floats]) -> None:
@@ -89,7 +91,12 @@ class ByModel:
             (np.where(which, new, old), np.where(which, new_weight, old_weight))
             for (new, new_weight), (old, old_weight) in zip(told.empty, self.wait.empty, strict=True)
         )
-        self.wait = Wait(self.wait.exposure, np.where(which, told.p_untold, self.wait.p_untold), empty)
+        self.wait = Wait(
+            self.wait.exposure,
+            np.where(which, told.p_untold, self.wait.p_untold),
+            empty,
+            np.where(which, told.at_risk, self.wait.at_risk),
+        )
         log_now = opportunity.log_waiting(self.hazards, self.wait, self.expected)
         self.anchor = np.where(which, log_now, self.anchor)
 
@@ -97,21 +104,21 @@ class ByModel:
         if not self.learns:
             return
         old, cells = self.hazards, self.hazards.cells
-        part = Hazards(old.shape[which], old.worth[which], Rates(cells.shape[which], cells.worth[which]))
+        mine = (old.told_shape, old.told_worth, old.n_seen, old.seen)
+        part = Hazards(*(one[which] for one in mine), Rates(cells.shape[which], cells.worth[which]))
         empty = tuple((here[which], weight[which]) for here, weight in self.wait.empty)
-        wait = Wait(self.wait.exposure[which], self.wait.p_untold[which], empty)
+        wait = Wait(self.wait.exposure[which], self.wait.p_untold[which], empty, self.wait.at_risk[which])
         new = learn(part, wait)
-        for mine, found in (
-            (old.shape, new.shape), (old.worth, new.worth),
-            (cells.shape, new.cells.shape), (cells.worth, new.cells.worth),
-        ):  # fmt: skip
-            mine[which] = found
+        found = (new.told_shape, new.told_worth, new.n_seen, new.seen, new.cells.shape, new.cells.worth)
+        for place, values in zip((*mine, cells.shape, cells.worth), found, strict=True):
+            place[which] = values
 
     def _restart(self, which: Bools) -> None:
         keep = np.where(which, 0.0, 1.0)
         self.wait.exposure[which] = 0.0
         empty = tuple((here * keep, weight * keep) for here, weight in self.wait.empty)
-        self.wait = Wait(self.wait.exposure, np.where(which, 1.0, self.wait.p_untold), empty)
+        untold = np.where(which, 1.0, self.wait.p_untold)
+        self.wait = Wait(self.wait.exposure, untold, empty, self.wait.at_risk * keep)
         self.expected = self.expected * keep
         self.anchor = self.anchor * keep
 
