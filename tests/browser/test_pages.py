@@ -29,6 +29,7 @@ PAGES = {
     "ration short": "/dogs/{dog}/ration/?sessions=12&minutes=5&rate=15",
     "eaten": "/eaten/",
     "dose": "/eaten/?what=dark-chocolate&amount=20",
+    "outings": "/dogs/{dog}/outings/",
     "care log": "/dogs/{dog}/log/",
     "incident": "/dogs/{dog}/incident/",
     "incidents": "/dogs/{dog}/incidents/",

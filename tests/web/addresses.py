@@ -10,7 +10,7 @@ READS = {
     "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "stay-dates",
     "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours",
     "behaviour", "settings", "cautions", "thresholds", "sync-token", "sync-session", "sync-ahead", "incidents",
-    "exposures", "exposure", "ration", "eaten",
+    "exposures", "exposure", "ration", "eaten", "outings-read",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",

@@ -3,6 +3,7 @@
 from django.db import models
 from django.db.models import F, Q
 
+from pupilage.core.care.toilet.limits import DEFAULT_RISK, LEAST_RISK, MOST_RISK
 from pupilage.storage.models.household import Dog, Household
 from pupilage.storage.models.owned import Owned
 
@@ -11,7 +12,8 @@ class Programme(Owned):
     """The stay of one pup, from its arrival to the hand-over.
 
     prior_shape: what was expected of the pup when its stay began, from earlier dogs (`prior_shape.Shape`); null is the
-    shipped prior. It never changes, so that figures move with the record alone.
+    shipped prior. It never changes, so that figures move with the record alone. outing_risk: the chance of an accident
+    between two outings that the trainer takes.
     """
 
     dog = models.ForeignKey(Dog, on_delete=models.PROTECT, related_name="programmes")
@@ -20,9 +22,13 @@ class Programme(Owned):
     handover_on = models.DateField()
     sessions_a_day = models.PositiveSmallIntegerField(default=4)
     prior_shape = models.JSONField(null=True, editable=False)
+    outing_risk = models.FloatField(default=DEFAULT_RISK)
 
     class Meta:
         constraints = [
+            models.CheckConstraint(
+                condition=Q(outing_risk__gte=LEAST_RISK) & Q(outing_risk__lte=MOST_RISK), name="outing_risk_in_range"
+            ),
             models.CheckConstraint(condition=Q(handover_on__gt=F("arrival_on")), name="handover_after_arrival"),
         ]
 

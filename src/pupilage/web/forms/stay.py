@@ -8,13 +8,22 @@ from pupilage.web.forms.fields import DayField, WholeField
 
 
 class StayForm(forms.Form):
-    """Arrival, hand-over, sessions a day."""
+    """Arrival, hand-over, sessions a day, the risk between outings in per cent."""
 
     arrival_on = DayField(label=_("Arrival"))
     handover_on = DayField(label=_("Hand-over"))
     sessions_a_day = WholeField(label=_("Short sessions a day"))
+    outing_risk = WholeField(
+        label=_("Accidents you accept, in 100 times between two outings"),
+        help_text=_(
+            "1 to 20. With 5 the pup goes out before the chance of an accident since the last outing passes 5 %."
+        ),
+        required=False,
+    )
 
     def stay(self) -> Stay:
         """Return what was given."""
         given = self.cleaned_data
-        return Stay(given["arrival_on"], given["handover_on"], given["sessions_a_day"])
+        percent = given["outing_risk"]
+        risk = None if percent is None else percent / 100.0
+        return Stay(given["arrival_on"], given["handover_on"], given["sessions_a_day"], risk)
