@@ -1,6 +1,6 @@
 """The programme's plan as a model for CP-SAT. Only the solver's path imports this: the library takes half a second."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -32,7 +32,12 @@ UNIT = 100_000
 PACE_UNIT = 10
 """Whole numbers for one session of distance from the even pace."""
 
-Linear = cp_model.LinearExprT
+Linear = cp_model.LinearExpr
+
+
+def total(terms: Iterable[Linear]) -> Linear:
+    """Return the sum as one expression of the solver's, also of nothing."""
+    return cp_model.LinearExpr.sum(list(terms)) + 0
 
 
 @dataclass
@@ -41,14 +46,14 @@ class PlanModel:
 
     problem: PlanProblem
     model: cp_model.CpModel = field(default_factory=cp_model.CpModel)
-    sessions: list[list[Linear]] = field(default_factory=list)
+    sessions: list[list[cp_model.IntVar]] = field(default_factory=list)
     counts: list[dict[int, cp_model.IntVar]] = field(default_factory=list)
     probes: list[dict[int, cp_model.IntVar]] = field(default_factory=list)
     worth: list[Linear] = field(default_factory=list)
 
     def number(self, i: int) -> Linear:
         """Return a task's number of sessions."""
-        return sum(n * chosen for n, chosen in self.counts[i].items())
+        return total(n * chosen for n, chosen in self.counts[i].items())
 
 
 def counts_model(problem: PlanProblem) -> PlanModel:
@@ -62,19 +67,21 @@ def counts_model(problem: PlanProblem) -> PlanModel:
     for i, task in enumerate(problem.tasks):
         _choose_number(made, i, range(task.held, most_of(problem, task) + 1))
         made.sessions.append([_in_stretch(made, i, days) for days in stretches])
-        made.model.add(sum(made.sessions[i]) == made.number(i))
+        made.model.add(total(made.sessions[i]) == made.number(i))
         _probe(made, i)
-        last = [n for days, n in zip(stretches, made.sessions[i], strict=True) if set(days) <= set(problem.elsewhere_days())]
+        last = [
+            n for days, n in zip(stretches, made.sessions[i], strict=True) if set(days) <= set(problem.elsewhere_days())
+        ]
         _go_elsewhere(made, i, last)
     for k, days in enumerate(stretches):
-        _keep_room(made, days, sum(row[k] for row in made.sessions))
+        _keep_room(made, days, total(row[k] for row in made.sessions))
     for first in {task.first_day for task in problem.tasks}:
         late = [made.number(i) for i, task in enumerate(problem.tasks) if task.first_day >= first]
-        made.model.add(sum(late) <= sum(problem.room[first:]))
+        made.model.add(total(late) <= sum(problem.room[first:]))
     for i, j, need in _needs(problem):
-        none = sum(one for n, one in made.counts[i].items() if n == 0)
-        made.model.add(none + sum(one for n, one in made.counts[j].items() if n >= need) >= 1)
-    made.model.maximize(sum(made.worth))
+        none = total(one for n, one in made.counts[i].items() if n == 0)
+        made.model.add(none + total(one for n, one in made.counts[j].items() if n >= need) >= 1)
+    made.model.maximize(total(made.worth))
     return made
 
 
@@ -86,8 +93,8 @@ def _stretches(problem: PlanProblem) -> list[range]:
     return [range(start, end) for start, end in pairwise(ends)]
 
 
-def _in_stretch(made: PlanModel, i: int, days: range) -> Linear:
-    """Return a task's sessions in a stretch: one a day, or two where the task has many and the day's room alternates."""
+def _in_stretch(made: PlanModel, i: int, days: range) -> cp_model.IntVar:
+    """Return a task's sessions in a stretch: one a day, or two where it has many and the day has room to alternate."""
     problem, task = made.problem, made.problem.tasks[i]
     open_days = [day for day in problem.open_days(task) if day in days]
     n_twice = sum(alternates(problem, day) for day in open_days)
@@ -98,7 +105,7 @@ def _in_stretch(made: PlanModel, i: int, days: range) -> Linear:
 
 
 def _is_often(made: PlanModel, i: int) -> Linear:
-    return sum(one for n, one in made.counts[i].items() if is_often(made.problem, made.problem.tasks[i], n))
+    return total(one for n, one in made.counts[i].items() if is_often(made.problem, made.problem.tasks[i], n))
 
 
 def days_model(problem: PlanProblem, numbers: Mapping[str, Sequence[int]] | None = None) -> PlanModel:
@@ -116,20 +123,20 @@ def days_model(problem: PlanProblem, numbers: Mapping[str, Sequence[int]] | None
         _go_elsewhere(made, i, [made.sessions[i][day] for day in problem.elsewhere_days()])
         _probe(made, i)
     for day in range(problem.n_days):
-        sessions = sum(row[day] for row in made.sessions)
+        sessions = total(row[day] for row in made.sessions)
         _keep_room(made, range(day, day + 1), sessions)
         _alternate(made, day, sessions)
     for i, j, need in _needs(problem):
         _wait_for(made, i, j, need)
-    made.model.maximize(sum(made.worth))
+    made.model.maximize(total(made.worth))
     return made
 
 
 def even_model(problem: PlanProblem, numbers: Mapping[str, int], least: int) -> PlanModel:
     """Return the model that spreads these numbers of sessions most evenly, at a worth (in UNIT) of `least` or more."""
     made = days_model(problem, {key: [n] for key, n in numbers.items()})
-    made.model.add(sum(made.worth) >= least)
-    made.model.minimize(sum(_distances(made, i) for i in range(len(problem.tasks))))
+    made.model.add(total(made.worth) >= least)
+    made.model.minimize(total(_distances(made, i) for i in range(len(problem.tasks))))
     return made
 
 
@@ -147,13 +154,13 @@ def _place(made: PlanModel, i: int) -> None:
     problem, task = made.problem, made.problem.tasks[i]
     open_days = set(problem.open_days(task))
     most_a_day = MOST_A_DAY if is_often(problem, task, max(made.counts[i])) else min(1, max(made.counts[i]))
-    row: list[Linear] = []
+    row: list[cp_model.IntVar] = []
     for day in range(problem.n_days):
         most = min(most_a_day, MOST_A_DAY if alternates(problem, day) else 1) if day in open_days else 0
         least = task.held if day == 0 else 0
         row.append(made.model.new_int_var(least, max(most, least), ""))
     made.sessions.append(row)
-    made.model.add(sum(row) == made.number(i))
+    made.model.add(total(row) == made.number(i))
 
 
 def _distances(made: PlanModel, i: int) -> Linear:
@@ -163,19 +170,19 @@ def _distances(made: PlanModel, i: int) -> Linear:
     """
     open_days, n = made.problem.open_days(made.problem.tasks[i]), max(made.counts[i])
     if len(open_days) < 2 or n == 0:
-        return 0
+        return total([])
     whole = sum(made.problem.room[day] for day in open_days)
-    so_far: Linear = 0
     room, distances = 0, []
-    for day in open_days[:-1]:
-        so_far, room = so_far + made.sessions[i][day], room + made.problem.room[day]
+    for k, day in enumerate(open_days[:-1]):
+        so_far = total(made.sessions[i][earlier] for earlier in open_days[: k + 1])
+        room += made.problem.room[day]
         below, beyond = divmod(n * room * PACE_UNIT // whole, PACE_UNIT)
         distance = made.model.new_int_var(0, PACE_UNIT * (n + 1), "")
         made.model.add(distance >= PACE_UNIT * (below - so_far) + beyond)
         made.model.add(distance >= beyond + (PACE_UNIT - 2 * beyond) * (so_far - below))
         made.model.add(distance >= PACE_UNIT * (so_far - below) - beyond)
         distances.append(distance)
-    return sum(distances)
+    return total(distances)
 
 
 def _keep_up(made: PlanModel, i: int) -> None:
@@ -186,11 +193,11 @@ def _keep_up(made: PlanModel, i: int) -> None:
     missed = []
     for window in windows:
         miss = made.model.new_bool_var("")
-        made.model.add(sum(made.sessions[i][day] for day in window) + miss >= 1)
+        made.model.add(total(made.sessions[i][day] for day in window) + miss >= 1)
         missed.append(miss)
     loss = round(UNIT * WORTH_OF_UPKEEP * task.weight)
-    reckoned = sum((len(windows) - n) * one for n, one in made.counts[i].items() if n < len(windows))
-    made.worth.append(-loss * (sum(missed) - reckoned))
+    reckoned = total((len(windows) - n) * one for n, one in made.counts[i].items() if n < len(windows))
+    made.worth.append(-loss * (total(missed) - reckoned))
 
 
 def _go_elsewhere(made: PlanModel, i: int, last: Sequence[Linear]) -> None:
@@ -198,9 +205,9 @@ def _go_elsewhere(made: PlanModel, i: int, last: Sequence[Linear]) -> None:
     least = sure_from(made.problem.tasks[i], max(made.counts[i]))
     if least is None or not last:
         return
-    sure = sum(one for n, one in made.counts[i].items() if n >= least)
+    sure = total(one for n, one in made.counts[i].items() if n >= least)
     missing = made.model.new_int_var(0, ELSEWHERE_SESSIONS, "")
-    made.model.add(missing + sum(last) >= ELSEWHERE_SESSIONS * sure)
+    made.model.add(missing + total(last) >= ELSEWHERE_SESSIONS * sure)
     made.worth.append(-round(UNIT * WORTH_OF_ELSEWHERE * made.problem.tasks[i].weight) * missing)
 
 
@@ -215,21 +222,22 @@ def _probe(made: PlanModel, i: int) -> None:
     made.probes.append({day: made.model.new_bool_var("") for day in days})
     if not days:
         return
-    made.model.add(sum(made.probes[i].values()) <= 1)
+    made.model.add(total(made.probes[i].values()) <= 1)
     none, early = round(UNIT * NO_PROBE * task.weight), round(UNIT * EARLY_PROBE * task.weight)
-    made.worth.append(-none * (1 - sum(made.probes[i].values())))
+    made.worth.append(-none * (1 - total(made.probes[i].values())))
     made.worth += [-early * probe for day, probe in made.probes[i].items() if day < problem.n_days - 1]
 
 
 def _keep_room(made: PlanModel, days: range, sessions: Linear) -> None:
     """Keep the room of days: their sessions, and a session's room for every three probes."""
     probes = [probe for own in made.probes for day, probe in own.items() if day in days]
-    room: Linear = sum(made.problem.room[day] for day in days)
-    if probes:
-        for_probes = made.model.new_int_var(0, len(probes), "")
-        made.model.add(PROBES_A_SESSION * for_probes >= sum(probes))
-        room = room - for_probes
-    made.model.add(sessions <= room)
+    room = sum(made.problem.room[day] for day in days)
+    if not probes:
+        made.model.add(sessions <= room)
+        return
+    for_probes = made.model.new_int_var(0, len(probes), "")
+    made.model.add(PROBES_A_SESSION * for_probes >= total(probes))
+    made.model.add(sessions + for_probes <= room)
 
 
 def _alternate(made: PlanModel, day: int, sessions: Linear) -> None:
@@ -257,6 +265,6 @@ def _wait_for(made: PlanModel, i: int, j: int, need: int) -> None:
     task = made.problem.tasks[i]
     for day in made.problem.open_days(task):
         is_open = made.model.new_bool_var("")
-        before = sum(made.sessions[j][earlier] for earlier in range(day))
+        before = total(made.sessions[j][earlier] for earlier in range(day))
         made.model.add(before >= need * is_open)
         made.model.add(made.sessions[i][day] <= max(MOST_A_DAY, task.held) * is_open)

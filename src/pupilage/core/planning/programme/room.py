@@ -111,7 +111,9 @@ def _require(around: Circumstances) -> None:
         "held_today": tuple(around.held_today.values()),
     }
     problems = [
-        Problem(where, "{n} cannot be here; give 0 or more.", n=n) for where, own in figures.items() for n in _below(own)
+        Problem(where, "{n} cannot be here; give 0 or more.", n=n)
+        for where, own in figures.items()
+        for n in _below(own)
     ]
     if problems:
         raise InvalidInput(problems)

@@ -1,7 +1,6 @@
 """Solving the plan: first how many sessions for whom, then on which days; the first gives the bound for the second."""
 
 import time
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
@@ -18,7 +17,8 @@ EFFORT = 0.4
 a slow machine."""
 
 GAP_TO_LEAVE = 0.01
-"""A plan proven this near to the best is not looked into further."""
+SMALL = 80
+"""A plan proven this near to the best is not looked into further; one of so few goals times days is, to the end."""
 
 FEWER, MORE = 6, 4
 """How far from the numbers of the first model the third looks."""
@@ -61,15 +61,25 @@ def solve_plan(problem: PlanProblem) -> Placement:
     counted = _search(counts_model(problem), effort=FIRST_EFFORT)
     bound, numbers = counted.bound, counted.numbers
     best, n_models = _search(days_model(problem, {key: [n] for key, n in numbers.items()})), 2
-    if _gap(best.value, bound) > GAP_TO_LEAVE:
+    leave = GAP_TO_LEAVE if len(problem.tasks) * problem.n_days > SMALL else 0.0
+    if _gap(best.value, bound) > leave:
         near = {key: range(max(0, n - FEWER), n + MORE + 1) for key, n in numbers.items()}
         found = _search(days_model(problem, near), best)
         best, n_models = max(best, found, key=lambda run: run.value), 3
-    if _gap(best.value, bound) > GAP_TO_LEAVE:
+    if _gap(best.value, bound) > leave:
         found = _search(days_model(problem), best)
         best, bound, n_models = max(best, found, key=lambda run: run.value), min(bound, found.bound), 4
     even = _search(even_model(problem, best.numbers, round(best.value)), best)
     return _placement(even if even.is_found else best, bound, n_models, time.perf_counter() - started)
+
+
+def share_numbers(problem: PlanProblem) -> dict[str, int]:
+    """Return how many sessions each task should have, the days unseen: `solve_plan`'s first model alone, and quick.
+
+    Raises: InvalidInput as `require_problem`.
+    """
+    require_problem(problem)
+    return _search(counts_model(problem), effort=FIRST_EFFORT).numbers
 
 
 def _search(made: PlanModel, begin: _Run | None = None, *, effort: float = EFFORT) -> _Run:
