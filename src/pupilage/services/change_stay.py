@@ -1,4 +1,4 @@
-"""Changing the frame of a stay: its dates, and how many sessions fit a day."""
+"""Changing the frame of a stay: its dates, how many sessions fit a day, and the days off."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -17,15 +17,16 @@ from pupilage.storage.queries.sessions import sessions_readable_by
 
 @dataclass(frozen=True)
 class Stay:
-    """The frame of a stay."""
+    """The frame of a stay. days_off: days without training, None to leave them as they are."""
 
     arrival_on: date
     handover_on: date
     sessions_a_day: int
+    days_off: tuple[date, ...] | None = None
 
 
 def change_stay(actor: Actor, programme_id: UUID, stay: Stay, *, now: datetime) -> None:
-    """Give a programme other dates or another number of sessions a day. Idempotent.
+    """Give a programme other dates, another number of sessions a day or other days off. Idempotent.
 
     Who may: whoever may write. Raises InvalidInput with every problem at once, and then changes nothing.
     """
@@ -42,5 +43,7 @@ def change_stay(actor: Actor, programme_id: UUID, stay: Stay, *, now: datetime) 
         programme.arrival_on = stay.arrival_on
         programme.handover_on = stay.handover_on
         programme.sessions_a_day = stay.sessions_a_day
-        programme.save(update_fields=["arrival_on", "handover_on", "sessions_a_day"])
+        if stay.days_off is not None:
+            programme.days_off = sorted({day.isoformat() for day in stay.days_off})
+        programme.save(update_fields=["arrival_on", "handover_on", "sessions_a_day", "days_off"])
         audit(actor, "change-stay", str(programme.id), now=now, handover_on=stay.handover_on.isoformat())

@@ -26,6 +26,9 @@ EXPOSURE_MINUTES = 10
 VET_SHARE = 0.5
 """What is left of the pup's room on a day with the veterinarian. Common practice, no source."""
 
+SHARE_FOR_TRAINING = 0.5
+"""The part of the day's weighed food that may be paid as rewards. Common practice, no source."""
+
 
 @dataclass(frozen=True)
 class Circumstances:
@@ -121,3 +124,11 @@ def _require(around: Circumstances) -> None:
 
 def _below(figures: Sequence[int]) -> list[int]:
     return [n for n in figures if not n >= 0]
+
+
+def reward_pieces(daily_food_g: float, piece_g: float) -> int:
+    """Return how many pieces the day's weighed food yields for training, the bowl keeping its share.
+
+    Parameters: daily_food_g and piece_g above 0, in grams. Food is never withheld: what is not earned is fed.
+    """
+    return int(daily_food_g * SHARE_FOR_TRAINING / piece_g)
