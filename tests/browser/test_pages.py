@@ -16,6 +16,8 @@ PAGES = {
     "stay": "/stays/{programme}/",
     "goals": "/stays/{programme}/goals/",
     "dates": "/stays/{programme}/dates/",
+    "plan": "/stays/{programme}/plan/",
+    "what if": "/stays/{programme}/plan/what-if/?sessions_a_day=6",
     "thresholds": "/stays/{programme}/thresholds/sit/",
     "session card": "/stays/{programme}/session/",
     "session record": "/sessions/{session}/",

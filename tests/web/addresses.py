@@ -9,12 +9,12 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 READS = {
     "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "stay-dates",
     "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours", "behaviour",
-    "settings", "cautions", "thresholds", "sync-token", "sync-session",
+    "settings", "cautions", "thresholds", "plan", "plan-what-if", "sync-token", "sync-session",
     "sync-ahead",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
-    "care-withdraw", "incident", "settings", "reinforcer", "sync-push",
+    "care-withdraw", "incident", "settings", "reinforcer", "sync-push", "plan", "plan-what-if",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out"}
 """Signing in and out is for everybody."""

@@ -36,18 +36,13 @@ def gather_plan_input(actor: Actor, programme: Programme, *, now: datetime) -> G
         aims=tuple(GoalAim(goal.behaviour, goal.step, goal.weight) for goal in goals),
         frame=frame_of(actor, programme),
         around=Circumstances(
-            days_off=days_off_of(programme),
+            days_off=tuple(sorted(date.fromisoformat(day) for day in programme.days_off)),
             vet_dates=tuple(sorted(row.on for row in programme.dog.vet_dates.all())),
             pieces_a_day=_pieces_a_day(actor, programme),
             held_today=_held_today(known, actor, now),
         ),
     )
     return Gathered(given, known, _key(given, known, now))
-
-
-def days_off_of(programme: Programme) -> tuple[date, ...]:
-    """Return the programme's days off, in order."""
-    return tuple(sorted(date.fromisoformat(day) for day in programme.days_off))
 
 
 def _pieces_a_day(actor: Actor, programme: Programme) -> int | None:

@@ -7,7 +7,8 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.planning.programme.plan import Clash, ProgrammePlan
 from pupilage.core.planning.programme.storing import clash_from_json, plan_from_json
-from pupilage.services.gather_plan_input import days_off_of, gather_plan_input
+from pupilage.core.planning.standing import GoalAim
+from pupilage.services.gather_plan_input import gather_plan_input
 from pupilage.services.read_programme import ProgrammeHead, head_of
 from pupilage.storage.models import Programme
 from pupilage.storage.models import ProgrammePlan as PlanRow
@@ -34,18 +35,18 @@ class PlanPage:
     head: ProgrammeHead
     kept: KeptPlan
     is_stale: bool
-    days_off: tuple[str, ...]
+    goals: tuple[GoalAim, ...]
 
 
 def read_plan(actor: Actor, programme_id: UUID, *, now: datetime) -> PlanPage:
     """Return the plan that is kept. Who may: whoever may read. Raises NotFound. Solves nothing."""
     programme = programme_readable_by(actor, programme_id)
-    kept = kept_plan_of(programme)
+    kept, gathered = kept_plan_of(programme), gather_plan_input(actor, programme, now=now)
     return PlanPage(
         head=head_of(actor, programme, now=now),
         kept=kept,
-        is_stale=kept.plan is not None and kept.key != gather_plan_input(actor, programme, now=now).key,
-        days_off=tuple(day.isoformat() for day in days_off_of(programme)),
+        is_stale=kept.plan is not None and kept.key != gathered.key,
+        goals=gathered.given.aims,
     )
 
 

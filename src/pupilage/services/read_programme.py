@@ -32,7 +32,7 @@ from pupilage.storage.queries.sessions import sessions_readable_by
 class ProgrammeHead:
     """A programme's frame in plain values. day_number counts from 1 on the day of arrival.
 
-    signs: what belongs to a veterinarian before any training, a line each.
+    signs: what belongs to a veterinarian before any training, a line each; days_off: as ISO dates, in order.
     """
 
     id: UUID
@@ -47,6 +47,7 @@ class ProgrammeHead:
     sessions_a_day: int
     age_weeks: float
     signs: str = ""
+    days_off: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -158,6 +159,7 @@ def head_of(actor: Actor, programme: Programme, *, now: datetime) -> ProgrammeHe
         sessions_a_day=programme.sessions_a_day,
         age_weeks=(today - programme.dog.born_on).days / 7,
         signs=programme.dog.signs,
+        days_off=tuple(sorted(programme.days_off)),
     )
 
 
