@@ -20,6 +20,8 @@ PAGES = {
     "dates": "/stays/{programme}/dates/",
     "exposures": "/stays/{programme}/exposures/",
     "exposure": "/stays/{programme}/exposures/vacuum-cleaner/",
+    "plan": "/stays/{programme}/plan/",
+    "what if": "/stays/{programme}/plan/what-if/?sessions_a_day=6",
     "thresholds": "/stays/{programme}/thresholds/sit/",
     "session card": "/stays/{programme}/session/",
     "session record": "/sessions/{session}/",

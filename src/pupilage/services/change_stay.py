@@ -1,4 +1,4 @@
-"""Changing the frame of a stay: its dates, how many sessions fit a day, and the risk between outings."""
+"""Changing the frame of a stay: its dates, sessions a day, days off, and the risk between outings."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -18,16 +18,20 @@ from pupilage.storage.queries.sessions import sessions_readable_by
 
 @dataclass(frozen=True)
 class Stay:
-    """The frame of a stay. outing_risk: the chance of an accident between two outings; None leaves it as it is."""
+    """The frame of a stay. What is None stays as it is.
+
+    outing_risk: the chance of an accident between two outings; days_off: days without training.
+    """
 
     arrival_on: date
     handover_on: date
     sessions_a_day: int
     outing_risk: float | None = None
+    days_off: tuple[date, ...] | None = None
 
 
 def change_stay(actor: Actor, programme_id: UUID, stay: Stay, *, now: datetime) -> None:
-    """Give a programme other dates or another number of sessions a day. Idempotent.
+    """Give a programme other dates, another number of sessions a day or other days off. Idempotent.
 
     Who may: whoever may write. Raises InvalidInput with every problem at once, and then changes nothing.
     """
@@ -48,5 +52,7 @@ def change_stay(actor: Actor, programme_id: UUID, stay: Stay, *, now: datetime) 
         programme.sessions_a_day = stay.sessions_a_day
         if stay.outing_risk is not None:
             programme.outing_risk = stay.outing_risk
-        programme.save(update_fields=["arrival_on", "handover_on", "sessions_a_day", "outing_risk"])
+        if stay.days_off is not None:
+            programme.days_off = sorted({day.isoformat() for day in stay.days_off})
+        programme.save(update_fields=["arrival_on", "handover_on", "sessions_a_day", "outing_risk", "days_off"])
         audit(actor, "change-stay", str(programme.id), now=now, handover_on=stay.handover_on.isoformat())

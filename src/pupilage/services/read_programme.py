@@ -34,7 +34,8 @@ class ProgrammeHead:
     """A programme's frame in plain values. day_number counts from 1 on the day of arrival.
 
     signs: what belongs to a veterinarian before any training, a line each;
-    outing_risk: the chance of an accident between two outings that the trainer takes.
+    outing_risk: the chance of an accident between two outings that the trainer takes;
+    days_off: as ISO dates, in order.
     """
 
     id: UUID
@@ -50,6 +51,7 @@ class ProgrammeHead:
     age_weeks: float
     signs: str = ""
     outing_risk: float = DEFAULT_RISK
+    days_off: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -162,6 +164,7 @@ def head_of(actor: Actor, programme: Programme, *, now: datetime) -> ProgrammeHe
         age_weeks=(today - programme.dog.born_on).days / 7,
         signs=programme.dog.signs,
         outing_risk=programme.outing_risk,
+        days_off=tuple(sorted(programme.days_off)),
     )
 
 

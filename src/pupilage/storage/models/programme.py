@@ -13,7 +13,7 @@ class Programme(Owned):
 
     prior_shape: what was expected of the pup when its stay began, from earlier dogs (`prior_shape.Shape`); null is the
     shipped prior. It never changes, so that figures move with the record alone. outing_risk: the chance of an accident
-    between two outings that the trainer takes.
+    between two outings that the trainer takes. days_off: days without training, as ISO dates.
     """
 
     dog = models.ForeignKey(Dog, on_delete=models.PROTECT, related_name="programmes")
@@ -23,6 +23,7 @@ class Programme(Owned):
     sessions_a_day = models.PositiveSmallIntegerField(default=4)
     prior_shape = models.JSONField(null=True, editable=False)
     outing_risk = models.FloatField(default=DEFAULT_RISK)
+    days_off = models.JSONField(default=list, blank=True)
 
     class Meta:
         constraints = [
@@ -47,3 +48,18 @@ class Goal(Owned):
             models.UniqueConstraint(fields=["programme", "behaviour"], name="one_goal_a_behaviour"),
             models.CheckConstraint(condition=Q(weight__gte=1) & Q(weight__lte=5), name="weight_from_1_to_5"),
         ]
+
+
+class ProgrammePlan(Owned):
+    """The last good plan of a stay, and why a newer one could not be made.
+
+    body: `storing.plan_to_json`, null before the first; inputs_key: of what it was made from; trouble: the clash of the
+    last attempt (`storing.clash_to_json`), null where that went well; tried_at: of the last attempt.
+    """
+
+    programme = models.OneToOneField(Programme, on_delete=models.PROTECT, related_name="plan")
+    body = models.JSONField(null=True)
+    inputs_key = models.CharField(max_length=64, blank=True)
+    made_at = models.DateTimeField(null=True)
+    trouble = models.JSONField(null=True)
+    tried_at = models.DateTimeField()

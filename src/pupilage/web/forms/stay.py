@@ -4,11 +4,11 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from pupilage.services.change_stay import Stay
-from pupilage.web.forms.fields import DayField, WholeField
+from pupilage.web.forms.fields import DayField, DaysField, WholeField
 
 
 class StayForm(forms.Form):
-    """Arrival, hand-over, sessions a day, the risk between outings in per cent."""
+    """Arrival, hand-over, sessions a day, days off, the risk between outings in per cent."""
 
     arrival_on = DayField(label=_("Arrival"))
     handover_on = DayField(label=_("Hand-over"))
@@ -20,10 +20,18 @@ class StayForm(forms.Form):
         ),
         required=False,
     )
+    days_off = DaysField(
+        label=_("Days off"), help_text=_("Days without training, such as 2026-05-12, 2026-05-17. Care goes on.")
+    )
 
     def stay(self) -> Stay:
         """Return what was given."""
         given = self.cleaned_data
         percent = given["outing_risk"]
-        risk = None if percent is None else percent / 100.0
-        return Stay(given["arrival_on"], given["handover_on"], given["sessions_a_day"], risk)
+        return Stay(
+            given["arrival_on"],
+            given["handover_on"],
+            given["sessions_a_day"],
+            outing_risk=None if percent is None else percent / 100.0,
+            days_off=given["days_off"],
+        )
