@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from pupilage.core.access import Actor
@@ -10,8 +10,11 @@ from pupilage.core.care.confinement import Outing, next_outing
 from pupilage.core.care.events import CareEvent, CareKind
 from pupilage.core.care.ration import ration_left
 from pupilage.core.clock import day_bounds, local_day
-from pupilage.storage.models import Dog, TrainingSession
+from pupilage.services.read_day_plan import timetable_day
+from pupilage.storage.models import Dog, Programme, TrainingSession
+from pupilage.storage.queries.day_plans import StoredPlan, find_stored_plan
 from pupilage.storage.queries.dogs import dog_readable_by, list_care_events, list_reinforcers
+from pupilage.storage.queries.programmes import find_programme_of
 
 
 @dataclass(frozen=True)
@@ -24,11 +27,17 @@ class Ration:
 
 @dataclass(frozen=True)
 class CarePanel:
-    """The next outing with its reason, the ration, and today's entries in time order."""
+    """The next outing with its reason, the ration, today's entries in time order, and the timetable of the stay.
+
+    programme_id: of the stay, None for a dog that has none; timetable: None before the first was made; day: its day.
+    """
 
     outing: Outing
     ration: Ration | None
     care: tuple[CareEvent, ...]
+    day: date
+    programme_id: UUID | None = None
+    timetable: StoredPlan | None = None
 
 
 def read_care_panel(actor: Actor, dog_id: UUID, *, now: datetime) -> CarePanel:
@@ -38,11 +47,16 @@ def read_care_panel(actor: Actor, dog_id: UUID, *, now: datetime) -> CarePanel:
     sessions = TrainingSession.objects.filter(
         workspace_id=actor.workspace_id, programme__dog=dog, started_at__gte=start
     )
-    return care_panel_of(actor, dog, sessions, now=now)
+    return care_panel_of(actor, dog, sessions, find_programme_of(actor, dog_id), now=now)
 
 
-def care_panel_of(actor: Actor, dog: Dog, sessions_today: Iterable[TrainingSession], *, now: datetime) -> CarePanel:
-    """Return the panel of a dog whose sessions of today are at hand. Two queries, or one without a ration."""
+def care_panel_of(
+    actor: Actor, dog: Dog, sessions_today: Iterable[TrainingSession], programme: Programme | None, *, now: datetime
+) -> CarePanel:
+    """Return the panel of a dog whose stay and sessions of today are at hand.
+
+    Three queries, one fewer without a ration; one more while there is no timetable.
+    """
     start, end = day_bounds(local_day(now, actor.zone), actor.zone)
     care = list_care_events(dog, since=start - timedelta(days=1), until=end)
     today = [event for event in care if event.at >= start]
@@ -50,6 +64,9 @@ def care_panel_of(actor: Actor, dog: Dog, sessions_today: Iterable[TrainingSessi
         outing=next_outing(care, born_on=dog.born_on, zone=actor.zone, now=now),
         ration=_ration(actor, dog, today, sessions_today),
         care=tuple(today),
+        day=timetable_day(now, actor.zone),
+        programme_id=programme.id if programme else None,
+        timetable=find_stored_plan(programme, timetable_day(now, actor.zone)) if programme else None,
     )
 
 

@@ -1,6 +1,7 @@
 """One file per aggregate; everything a workspace owns carries its key."""
 
 from pupilage.storage.models.care import CareEvent
+from pupilage.storage.models.day import Appointment, CalendarLink, DayPlan, DayPreferences, PlanBlock
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
 from pupilage.storage.models.programme import Goal, Programme
@@ -17,8 +18,12 @@ from pupilage.storage.models.workspace import (
 )
 
 __all__ = [
+    "Appointment",
     "AuditEntry",
+    "CalendarLink",
     "CareEvent",
+    "DayPlan",
+    "DayPreferences",
     "Device",
     "Dog",
     "Goal",
@@ -26,6 +31,7 @@ __all__ = [
     "Incident",
     "Installation",
     "Membership",
+    "PlanBlock",
     "Programme",
     "Reinforcer",
     "SessionEvent",

@@ -1,0 +1,158 @@
+"""The timetable's taps, the frame of a day, and the trainer's appointments."""
+
+from datetime import UTC, time
+from typing import Any
+from uuid import UUID, uuid5
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from pupilage.core.care.events import CareDetail
+from pupilage.core.planning.day.blocks import BlockState
+from pupilage.core.planning.day.preferences import DayPreferences
+from pupilage.services.log_happening import Happened
+from pupilage.services.mark_block import Mark
+from pupilage.services.save_appointment import NewAppointment
+from pupilage.web.forms.fields import MomentField, WholeField
+
+OUTSIDE = ("wee", "poo", "both", "nothing")
+
+
+class PlanForm(forms.Form):
+    """Which plan is asked for."""
+
+    first = forms.BooleanField(required=False)
+
+
+class MarkForm(forms.Form):
+    """A tick on a block: done (of an outing, with what was done), skipped, or taken back."""
+
+    day = forms.DateField()
+    key = forms.CharField(max_length=40)
+    done = forms.ChoiceField(required=False, choices=[(one, one) for one in ("yes", *OUTSIDE)])
+    skipped = forms.BooleanField(required=False)
+    back = forms.BooleanField(required=False)
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        if sum(bool(given.get(name)) for name in ("done", "skipped", "back")) != 1:
+            raise forms.ValidationError("One of done, skipped and back.", code="unclear")
+        return given
+
+    def mark(self) -> Mark:
+        """Return the mark as the service reads it."""
+        given = self.cleaned_data
+        if given["back"]:
+            return Mark(given["key"], BlockState.PLANNED)
+        if given["skipped"]:
+            return Mark(given["key"], BlockState.SKIPPED)
+        detail = CareDetail(given["done"]) if given["done"] in OUTSIDE else CareDetail.PLAIN
+        return Mark(given["key"], BlockState.DONE, detail)
+
+
+class HappenedForm(forms.Form):
+    """Something that was not planned."""
+
+    day = forms.DateField()
+    happened = forms.TypedChoiceField(choices=[(one.value, one.value) for one in Happened], coerce=Happened)
+    event_id = forms.UUIDField(required=False)
+
+    def event_id_of(self) -> UUID | None:
+        """Return the id of the entry: the same button tapped twice on one showing of the page is one entry."""
+        nonce = self.cleaned_data["event_id"]
+        return uuid5(nonce, self.cleaned_data["happened"].value) if nonce else None
+
+
+class ClockField(forms.TimeField):
+    """A time of day, chosen with the device's own picker."""
+
+    default_error_messages = {"invalid": _("Give a time of day, such as 06:30.")}
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TimeInput(format="%H:%M", attrs={"type": "time", "step": "300"}))
+        kwargs.setdefault("input_formats", ["%H:%M", "%H:%M:%S"])
+        super().__init__(**kwargs)
+
+
+class FrameForm(forms.Form):
+    """How the days of a stay usually run."""
+
+    wake = ClockField(label=_("The pup is woken"))
+    last_outing = ClockField(label=_("Last outing in the evening"))
+    meals = forms.CharField(
+        label=_("Usual meal times"),
+        required=False,
+        max_length=60,
+        help_text=_("Such as 07:00 12:00 17:30. Left empty: as many as the pup's age asks for, spread over the day."),
+    )
+    quiet_from = ClockField(label=_("Quiet from"), required=False)
+    quiet_until = ClockField(label=_("Quiet until"), required=False, help_text=_("No play and no training then."))
+    resident_min = WholeField(label=_("Minutes a day for the dog that lives here"), required=False)
+
+    @classmethod
+    def initial_of(cls, chosen: DayPreferences) -> dict[str, Any]:
+        """Return what the form shows of preferences."""
+        quiet_from, quiet_until = chosen.quiet[0] if chosen.quiet else (None, None)
+        return {
+            "wake": chosen.wake,
+            "last_outing": chosen.last_outing,
+            "meals": " ".join(at.strftime("%H:%M") for at in chosen.meals),
+            "quiet_from": quiet_from,
+            "quiet_until": quiet_until,
+            "resident_min": chosen.resident_min,
+        }
+
+    def clean_meals(self) -> tuple[time, ...]:
+        words = self.cleaned_data["meals"].replace(",", " ").replace(";", " ").split()
+        try:
+            return tuple(sorted(time.fromisoformat(word.zfill(5)) for word in words))
+        except ValueError:
+            raise forms.ValidationError(_("Give times of day, such as 07:00 12:00 17:30."), code="invalid") from None
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        if (given.get("quiet_from") is None) != (given.get("quiet_until") is None) and not self.errors:
+            self.add_error("quiet_until", _("Give both times of the quiet, or neither."))
+        return given
+
+    def preferences(self, before: DayPreferences) -> DayPreferences:
+        """Return the preferences; what the form does not show stays as it was. Raises InvalidInput."""
+        given = self.cleaned_data
+        quiet = ((given["quiet_from"], given["quiet_until"]),) if given["quiet_from"] else ()
+        resident_min = given["resident_min"]
+        return DayPreferences(
+            wake=given["wake"],
+            last_outing=given["last_outing"],
+            quiet=(*quiet, *before.quiet[1:]),
+            meals=given["meals"],
+            resident_min=before.resident_min if resident_min is None else resident_min,
+            weights=before.weights,
+        )
+
+
+class AppointmentForm(forms.Form):
+    """When the trainer is busy."""
+
+    appointment = forms.UUIDField(required=False, widget=forms.HiddenInput)
+    starts_at = MomentField(label=_("From"))
+    ends_at = MomentField(label=_("Until"))
+    words = forms.CharField(label=_("What"), required=False, max_length=120)
+    comes_along = forms.BooleanField(label=_("The pup comes along"), required=False)
+    whole_day = forms.BooleanField(
+        label=_("A day off"), required=False, help_text=_("No sessions that day; meals, naps and outings stay.")
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, label_suffix="", **kwargs)
+
+    def new(self) -> NewAppointment:
+        """Return the appointment as the service reads it."""
+        given = self.cleaned_data
+        return NewAppointment(
+            starts_at=given["starts_at"].astimezone(UTC),
+            ends_at=given["ends_at"].astimezone(UTC),
+            words=given["words"],
+            comes_along=given["comes_along"],
+            whole_day=given["whole_day"],
+            id=given["appointment"],
+        )
