@@ -16,6 +16,8 @@ PAGES = {
     "stay": "/stays/{programme}/",
     "goals": "/stays/{programme}/goals/",
     "dates": "/stays/{programme}/dates/",
+    "day": "/stays/{programme}/day/",
+    "day sheet": "/today/sheet/",
     "thresholds": "/stays/{programme}/thresholds/sit/",
     "session card": "/stays/{programme}/session/",
     "session record": "/sessions/{session}/",

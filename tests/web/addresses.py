@@ -10,14 +10,15 @@ READS = {
     "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "stay-dates",
     "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours", "behaviour",
     "settings", "cautions", "thresholds", "sync-token", "sync-session",
-    "sync-ahead",
+    "sync-ahead", "day", "timetable", "day-sheet",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
-    "care-withdraw", "incident", "settings", "reinforcer", "sync-push",
+    "care-withdraw", "incident", "settings", "reinforcer", "sync-push", "day", "day-plan", "day-mark",
+    "day-happened", "appointment", "calendar-link",
 }  # fmt: skip
-NO_ROLE = {"sign-in", "sign-in-link", "sign-out"}
-"""Signing in and out is for everybody."""
+NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar"}
+"""Signing in and out is for everybody; a calendar has its link (tests/web/test_calendar.py)."""
 
 
 @dataclass(frozen=True)

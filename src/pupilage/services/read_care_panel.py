@@ -55,7 +55,7 @@ def care_panel_of(
 ) -> CarePanel:
     """Return the panel of a dog whose stay and sessions of today are at hand.
 
-    Three queries, one fewer without a ration; one more while there is no timetable.
+    Three queries, one fewer without a ration.
     """
     start, end = day_bounds(local_day(now, actor.zone), actor.zone)
     care = list_care_events(dog, since=start - timedelta(days=1), until=end)

@@ -10,9 +10,16 @@ from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, Brok
 from pupilage.core.planning.day.preferences import DayPreferences, read_preferences
 from pupilage.core.planning.planned_session import PlannedSession, Purpose
 from pupilage.core.words import Sentence
-from pupilage.storage.models import Appointment, PlanBlock, Programme
+from pupilage.storage.models import Appointment, Programme
 from pupilage.storage.models import DayPlan as PlanRow
 from pupilage.storage.models import DayPreferences as PreferencesRow
+
+
+_PLAN = ("day", "version", "fits_version", "made_at", "status", "gap", "seconds", "broken", "trouble")
+_BLOCK = tuple(
+    f"blocks__{name}"
+    for name in ("key", "kind", "starts_at", "ends_at", "state", "detail", "sequence", "changed_at", "care_event")
+)
 
 
 @dataclass(frozen=True)
@@ -41,31 +48,25 @@ class StoredPlan:
 
 
 def find_stored_plan(programme: Programme, day: date) -> StoredPlan | None:
-    """Return a day's timetable, or None before the first was made. One query where there is one."""
-    rows = PlanBlock.objects.filter(plan__programme=programme, plan__day=day, workspace_id=programme.workspace_id)
-    blocks = list(rows.select_related("plan").order_by("starts_at", "ends_at", "key"))
-    if blocks:
-        return stored_plan_of(blocks[0].plan, blocks)
-    row = PlanRow.objects.filter(programme=programme, day=day).first()
-    return stored_plan_of(row, []) if row else None
-
-
-def stored_plan_of(row: PlanRow, blocks: list[PlanBlock]) -> StoredPlan:
-    """Return a row and its blocks, in time order, as plain values."""
-    stored = tuple(_stored_block(block) for block in blocks)
-    plan = DayPlan(
-        day=row.day,
-        blocks=tuple(one.block for one in stored),
-        broken=tuple(_broken(one) for one in row.broken),
-        solution=Solution(row.status, row.gap, row.seconds),
-    )
+    """Return a day's timetable with its blocks in time order, or None before the first was made. One query."""
+    rows = PlanRow.objects.filter(programme=programme, day=day, workspace_id=programme.workspace_id)
+    found = list(rows.order_by("blocks__starts_at", "blocks__ends_at", "blocks__key").values(*_PLAN, *_BLOCK))
+    if not found:
+        return None
+    row = found[0]
+    stored = tuple(_stored_block(one) for one in found if one["blocks__key"] is not None)
     return StoredPlan(
-        plan=plan,
+        plan=DayPlan(
+            day=row["day"],
+            blocks=tuple(one.block for one in stored),
+            broken=tuple(_broken(one) for one in row["broken"]),
+            solution=Solution(row["status"], row["gap"], row["seconds"]),
+        ),
         blocks=stored,
-        version=row.version,
-        is_stale=row.version != row.fits_version,
-        made_at=row.made_at,
-        trouble=tuple(sentence_of(one) for one in row.trouble),
+        version=row["version"],
+        is_stale=row["version"] != row["fits_version"],
+        made_at=row["made_at"],
+        trouble=tuple(sentence_of(one) for one in row["trouble"]),
     )
 
 
@@ -114,21 +115,21 @@ def sentence_of(stored: Mapping[str, Any]) -> Sentence:
     return Sentence(stored["template"], stored["figures"])
 
 
-def _stored_block(row: PlanBlock) -> StoredBlock:
-    detail = row.detail
+def _stored_block(row: Mapping[str, Any]) -> StoredBlock:
+    detail = row["blocks__detail"]
     block = Block(
-        key=row.key,
-        kind=BlockKind(row.kind),
-        start=row.starts_at,
-        end=row.ends_at,
-        state=BlockState(row.state),
+        key=row["blocks__key"],
+        kind=BlockKind(row["blocks__kind"]),
+        start=row["blocks__starts_at"],
+        end=row["blocks__ends_at"],
+        state=BlockState(row["blocks__state"]),
         reason=sentence_of(detail["reason"]) if "reason" in detail else None,
         session=_session(detail["session"]) if "session" in detail else None,
         bowl_g=detail.get("bowl_g"),
         pouch_g=detail.get("pouch_g"),
         words=detail.get("words", ""),
     )
-    return StoredBlock(block, row.sequence, row.changed_at, str(row.care_event or ""))
+    return StoredBlock(block, row["blocks__sequence"], row["blocks__changed_at"], str(row["blocks__care_event"] or ""))
 
 
 def _session(stored: Mapping[str, Any]) -> PlannedSession:
