@@ -47,6 +47,7 @@ class Busy:
     end: datetime
     words: str
     comes_along: bool
+    covered: bool
     whole_day: bool
 
 
@@ -109,7 +110,7 @@ def collect_day(actor: Actor, programme: Programme, day: date, *, now: datetime)
 
 def busy_of(row: Appointment) -> Busy:
     """Return an appointment as plain values."""
-    return Busy(row.id, row.starts_at, row.ends_at, row.words, row.comes_along, row.whole_day)
+    return Busy(row.id, row.starts_at, row.ends_at, row.words, row.comes_along, row.covered, row.whole_day)
 
 
 def sessions_for(actor: Actor, programme: Programme, day: date, *, now: datetime) -> list[PlannedSession]:

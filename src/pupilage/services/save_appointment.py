@@ -22,6 +22,7 @@ MAX_WORDS = 120
 class NewAppointment:
     """When the trainer is busy. comes_along: the pup is there too; whole_day: a day off, from midnight to midnight.
 
+    covered: somebody else takes the pup out meanwhile.
     id: of the one that is changed, None for a new one.
     """
 
@@ -29,6 +30,7 @@ class NewAppointment:
     ends_at: datetime
     words: str = ""
     comes_along: bool = False
+    covered: bool = False
     whole_day: bool = False
     id: UUID | None = None
 
@@ -49,7 +51,8 @@ def save_appointment(actor: Actor, programme_id: UUID, given: NewAppointment, *,
             touch_plans_between(actor, programme, row.starts_at, row.ends_at)
         row = row or Appointment(workspace_id=actor.workspace_id, programme=programme)
         row.starts_at, row.ends_at = starts_at, ends_at
-        row.words, row.comes_along, row.whole_day = given.words.strip(), given.comes_along, given.whole_day
+        row.words, row.whole_day = given.words.strip(), given.whole_day
+        row.comes_along, row.covered = given.comes_along, given.covered
         row.save()
         touch_plans_between(actor, programme, starts_at, ends_at)
         audit(actor, "save-appointment", str(row.id), now=now)

@@ -11,6 +11,7 @@ from pupilage.storage.models.programme import Programme
 class Appointment(Owned):
     """A time at which the trainer is busy. comes_along: the pup is there too, else it rests; whole_day: a day off.
 
+    covered: somebody else is there who takes the pup out meanwhile.
     One that was deleted is kept, and no longer asked for.
     """
 
@@ -19,6 +20,7 @@ class Appointment(Owned):
     ends_at = models.DateTimeField()
     words = models.CharField(max_length=120, blank=True)
     comes_along = models.BooleanField(default=False)
+    covered = models.BooleanField(default=False)
     whole_day = models.BooleanField(default=False)
     deleted_at = models.DateTimeField(null=True)
 

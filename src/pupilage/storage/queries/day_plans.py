@@ -14,7 +14,6 @@ from pupilage.storage.models import Appointment, Programme
 from pupilage.storage.models import DayPlan as PlanRow
 from pupilage.storage.models import DayPreferences as PreferencesRow
 
-
 _PLAN = ("day", "version", "fits_version", "made_at", "status", "gap", "seconds", "broken", "trouble")
 _BLOCK = tuple(
     f"blocks__{name}"

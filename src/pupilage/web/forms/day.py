@@ -138,6 +138,7 @@ class AppointmentForm(forms.Form):
     ends_at = MomentField(label=_("Until"))
     words = forms.CharField(label=_("What"), required=False, max_length=120)
     comes_along = forms.BooleanField(label=_("The pup comes along"), required=False)
+    covered = forms.BooleanField(label=_("Somebody else takes the pup out meanwhile"), required=False)
     whole_day = forms.BooleanField(
         label=_("A day off"), required=False, help_text=_("No sessions that day; meals, naps and outings stay.")
     )
@@ -153,6 +154,7 @@ class AppointmentForm(forms.Form):
             ends_at=given["ends_at"].astimezone(UTC),
             words=given["words"],
             comes_along=given["comes_along"],
+            covered=given["covered"],
             whole_day=given["whole_day"],
             id=given["appointment"],
         )

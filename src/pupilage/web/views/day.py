@@ -106,6 +106,7 @@ def _page(
             "ends_at": edited.end,
             "words": edited.words,
             "comes_along": edited.comes_along,
+            "covered": edited.covered,
             "whole_day": edited.whole_day,
         }
         if edited

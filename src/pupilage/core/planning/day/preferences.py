@@ -11,7 +11,7 @@ from pupilage.core.errors import InvalidInput, Problem
 Span = tuple[time, time]
 """From and until, on the clock on the wall."""
 
-MAX_WEIGHT = 100.0
+MAX_WEIGHT = 1000.0
 MAX_RESIDENT_MIN = 240
 MAX_MEALS = 6
 MIN_DAY_MIN = 6 * 60
@@ -21,7 +21,7 @@ MIN_DAY_MIN = 6 * 60
 @dataclass(frozen=True)
 class DayPreferences:
     """The usual day. meals: the usual times, none for times spread by the pup's age; resident_min: minutes a day for
-    the dog that lives there; weights: by the key of a soft rule, 0 (it does not matter) to 100, the rest as shipped.
+    the dog that lives there; weights: by the key of a soft rule, 0 (it does not matter) to 1000, the rest as shipped.
 
     Raises InvalidInput with every problem at once.
     """
@@ -128,7 +128,7 @@ def _other_problems(given: DayPreferences) -> list[Problem]:
             Problem("resident_min", "{n} minutes for the other dog cannot be; give 0 to 240.", n=given.resident_min)
         )
     problems += [
-        Problem(f"weights.{rule}", "A weight of {given:g} cannot be; give 0 to 100.", given=weight)
+        Problem(f"weights.{rule}", "A weight of {given:g} cannot be; give 0 to 1000.", given=weight)
         for rule, weight in given.weights.items()
         if not 0 <= weight <= MAX_WEIGHT
     ]
