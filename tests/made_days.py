@@ -22,14 +22,14 @@ def block(key: str, start: str, end: str, **more: object) -> Block:
     return Block(key, BlockKind(key.partition("-")[0]), at(start), at(end), **more)
 
 
-def hand_made(*, first_outing: str = "06:00", status: str = "optimal") -> DayPlan:
+def hand_made(*, last_outing: str = "21:30", status: str = "optimal") -> DayPlan:
     """Return a short day: 06:00 to 21:40 UTC."""
-    outing_end = (at(first_outing) + timedelta(minutes=10)).strftime("%H:%M")
+    last_end = (at(last_outing) + timedelta(minutes=10)).strftime("%H:%M")
     session = PlannedSession("sit", "first", Purpose.TEACH, 5, Place.HOME, reinforcer="dry food", pieces=12)
     return DayPlan(
         day=DAY,
         blocks=(
-            block("outing-1", first_outing, outing_end, reason=sentence("The pup has woken: out within 5 minutes.")),
+            block("outing-1", "06:00", "06:10", reason=sentence("The pup has woken: out within 5 minutes.")),
             block("meal-1", "06:20", "06:35", bowl_g=40.0, pouch_g=12.0),
             block("nap-1", "07:00", "08:25"),
             block("outing-2", "08:25", "08:35", reason=sentence("After {n} minutes of sleep.", n=85)),
@@ -40,7 +40,7 @@ def hand_made(*, first_outing: str = "06:00", status: str = "optimal") -> DayPla
             block("outing-4", "10:40", "10:50"),
             block("meal-2", "11:00", "11:15", bowl_g=40.0),
             block("appointment-1", "13:00", "14:00", words="Dentist; bring card, keys"),
-            block("outing-9", "21:30", "21:40"),
+            block("outing-9", last_outing, last_end),
         ),
         broken=(BrokenRule("quiet", 3.0, 10.0, "min", sentence("Play in the quiet time: {n} minutes.", n=10)),),
         solution=Solution(status, 0.0 if status == "optimal" else 0.04, 0.2),
