@@ -11,6 +11,7 @@ from pupilage.cli.commands.bench_forecasts import forecasts
 from pupilage.cli.commands.bench_pooling import pooling
 from pupilage.cli.commands.bench_sampler import sampler
 from pupilage.cli.commands.catalogue import catalogue
+from pupilage.cli.commands.day import day
 from pupilage.cli.commands.decide import decide
 from pupilage.cli.commands.demo import demo
 from pupilage.cli.commands.doctor import doctor
@@ -47,6 +48,7 @@ COMMANDS = (
     sign_in,
     programme,
     session,
+    day,
     decide,
     forecast,
     threshold,

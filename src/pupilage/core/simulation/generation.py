@@ -10,6 +10,7 @@ from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.simulation.care_log import write_care
 from pupilage.core.simulation.course import Course, begin_course
+from pupilage.core.simulation.day_frame import day_stream, draw_appointments, draw_day
 from pupilage.core.simulation.happenings import story_behaviours, write_incidents
 from pupilage.core.simulation.lessons import LESSONS
 from pupilage.core.simulation.people import draw_people, draw_pup, draw_resident, list_reinforcers, list_vet_dates
@@ -28,14 +29,14 @@ FED_BEFORE_ARRIVAL = 0.25
 def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezone: str) -> Scenario:
     """Return a household in the middle of a programme, invented from the seed.
 
-    The pup came ten local days before `now`; nothing is later than `now`. The same arguments give equal values.
+    The pup came ten local days before `now`; nothing that was written down is later than `now`. The same arguments give equal values.
     now: aware; catalogue: must hold the behaviours of `lessons` and of `happenings`; timezone: an IANA name.
 
     Raises InvalidInput for a naive `now`, an unknown zone, or keys that the catalogue does not hold.
     """
     _require_keys(catalogue)
     stay = stay_of(now, timezone)
-    rng = np.random.default_rng(seed)
+    rng, day_rng = np.random.default_rng(seed), day_stream(seed)
     people, pup, resident = draw_people(rng), draw_pup(rng, stay), draw_resident(rng, stay)
     reinforcers = list_reinforcers()
     courses = [begin_course(catalogue.behaviours[lesson.behaviour], lesson.traits, rng) for lesson in LESSONS]
@@ -56,6 +57,8 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
         sessions=teaching.sessions,
         care_events=write_care(days, _bowls_g(pup, teaching, reinforcers), stay, rng),
         incidents=write_incidents(days, stay, rng),
+        day=draw_day(day_rng),
+        appointments=draw_appointments(day_rng, stay),
     )
 
 
