@@ -72,10 +72,10 @@ def block_notes(block: Block, catalogue: Catalogue) -> list[str]:
 def _session_notes(session: PlannedSession, catalogue: Catalogue) -> list[str]:
     behaviour = catalogue.find_behaviour(session.behaviour)
     step = behaviour.step(session.step) if behaviour else None
-    notes = [step.summary if step else session.step, gettext("{n} min").format(n=session.minutes)]
+    notes = [step.summary.rstrip(".") if step else session.step, gettext("{n} min").format(n=session.minutes)]
     notes.append(str(PLACE_WORDS[session.place]))
-    if 0 < session.distraction < len(catalogue.distractions):
-        notes.append(catalogue.distractions[session.distraction])
+    if session.distraction:
+        notes.append(gettext("distraction {n} of 5").format(n=session.distraction))
     if session.purpose is not Purpose.TEACH:
         notes.append(str(PURPOSE_WORDS[session.purpose]))
     if session.who:

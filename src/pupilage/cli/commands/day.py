@@ -15,7 +15,7 @@ from pupilage.core.access import Actor
 from pupilage.core.errors import InvalidInput, StorageTrouble
 
 if TYPE_CHECKING:
-    from pupilage.storage.queries.day_plans import StoredPlan
+    from pupilage.services.read_day_plan import StoredPlan
 
 
 @click.group()

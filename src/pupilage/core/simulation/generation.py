@@ -29,7 +29,8 @@ FED_BEFORE_ARRIVAL = 0.25
 def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezone: str) -> Scenario:
     """Return a household in the middle of a programme, invented from the seed.
 
-    The pup came ten local days before `now`; nothing that was written down is later than `now`. The same arguments give equal values.
+    The pup came ten local days before `now`; nothing that was written down is later. The same arguments give equal
+    values.
     now: aware; catalogue: must hold the behaviours of `lessons` and of `happenings`; timezone: an IANA name.
 
     Raises InvalidInput for a naive `now`, an unknown zone, or keys that the catalogue does not hold.
