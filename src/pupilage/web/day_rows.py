@@ -1,7 +1,7 @@
 """A timetable as a page shows it: what is due, and the rows of the day before and after the present moment."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.utils.translation import gettext
@@ -13,6 +13,9 @@ from pupilage.core.words import Sentence
 from pupilage.reports.block_words import STATE_WORDS, block_notes, block_title
 from pupilage.services.read_catalogue import read_catalogue
 from pupilage.services.read_day_plan import StoredPlan
+
+SHOWN_AHEAD = timedelta(hours=3)
+"""What comes later than that is folded: the page is for the next hours."""
 
 DONE_WORDS = {BlockKind.MEAL: _("Eaten"), BlockKind.NAP: _("Awake again")}
 """What the button that ticks a block off says, where “Done” would not be plain."""
@@ -55,6 +58,7 @@ class DayRows:
     then: BlockRow | None
     over: tuple[BlockRow, ...]
     coming: tuple[BlockRow, ...]
+    later: tuple[BlockRow, ...]
     n_done: int
     n_skipped: int
     n_open: int
@@ -74,7 +78,8 @@ def day_rows(stored: StoredPlan | None, now: datetime) -> DayRows | None:
         due=block_row(due.now, now) if due.now else None,
         then=block_row(due.then, now) if due.then else None,
         over=tuple(block_row(block, now) for block in over),
-        coming=tuple(block_row(block, now) for block in coming),
+        coming=tuple(block_row(block, now) for block in coming if block.start < now + SHOWN_AHEAD),
+        later=tuple(block_row(block, now) for block in coming if block.start >= now + SHOWN_AHEAD),
         n_done=sum(block.state is BlockState.DONE for block in over),
         n_skipped=sum(block.state is BlockState.SKIPPED for block in over),
         n_open=sum(block.state is BlockState.PLANNED for block in over),

@@ -77,8 +77,8 @@ class ClockField(forms.TimeField):
 class FrameForm(forms.Form):
     """How the days of a stay usually run."""
 
-    wake = ClockField(label=_("The pup is woken"))
-    last_outing = ClockField(label=_("Last outing in the evening"))
+    wake = ClockField(label=_("Waking"))
+    last_outing = ClockField(label=_("Last outing"))
     meals = forms.CharField(
         label=_("Usual meal times"),
         required=False,
