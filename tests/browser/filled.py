@@ -1,13 +1,15 @@
 """Run as a script: fills a fresh database in PUPILAGE_DATA through the services and serves it on a free port.
 
+With an hour as its argument, the clock of the pages begins at that local hour of today.
 Prints one line of JSON: the address, a one-time sign-in token, and the ids that the pages are made for.
 """
 
 import json
 import os
 import sys
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from uuid import uuid4
+from zoneinfo import ZoneInfo
 
 import django
 
@@ -30,11 +32,23 @@ from pupilage.services.record_events import record_events  # noqa: E402
 from pupilage.services.set_goals import GoalChoice, set_goals  # noqa: E402
 from pupilage.services.sign_in import issue_sign_in_link  # noqa: E402
 from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme  # noqa: E402
+from pupilage.web import clock  # noqa: E402
 
 SURE = "stand"
 """The behaviour that is sure at its goal, so that not every try of it is rewarded with food."""
 
-NOW = timezone.now()
+ZONE = "Europe/Lisbon"
+STARTED = timezone.now()
+
+
+def begin_at(hour: int) -> datetime:
+    """Let the clock of the pages begin at this local hour of today, and run on from there."""
+    begin = STARTED.astimezone(ZoneInfo(ZONE)).replace(hour=hour, minute=0, second=0, microsecond=0).astimezone(UTC)
+    clock.now = lambda: begin + (timezone.now() - STARTED)
+    return begin
+
+
+NOW = begin_at(int(sys.argv[1])) if sys.argv[1:] else STARTED
 TODAY = NOW.date()
 
 
@@ -126,7 +140,7 @@ def fill() -> dict[str, str]:
     """Fill the database and return what a test needs to find its way."""
     call_command("migrate", verbosity=0)
     call_command("collectstatic", interactive=False, verbosity=0)
-    actor = open_workspace(NewWorkspace("Wren's yard", "wren", "Wren", "Europe/Lisbon"), now=NOW)
+    actor = open_workspace(NewWorkspace("Wren's yard", "wren", "Wren", ZONE), now=NOW)
     programme = start_stay(actor)
     keys = ["sit", "recall", "name-response", "stay", "settle-on-mat", "loose-lead", "drop"]
     behaviours = read_catalogue().behaviours

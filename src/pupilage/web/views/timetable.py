@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_POST
+from django_htmx.http import trigger_client_event
 
 from pupilage.core.errors import Conflict, InvalidInput
 from pupilage.core.planning.day.blocks import BlockState
@@ -23,6 +24,9 @@ from pupilage.web.care_words import tap_rows
 from pupilage.web.day_rows import block_row, day_rows, timetable_context
 from pupilage.web.forms.day import HappenedForm, MarkForm, PlanForm
 from pupilage.web.words import said_problems
+
+PLAN_MADE = "plan-made"
+"""Tells the page that what is due may have changed with the timetable."""
 
 
 @require_GET
@@ -59,7 +63,8 @@ def make(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     replaced = "" if first else ("better" if before is None or before.plan.blocks != stored.plan.blocks else "same")
     panel = {"programme_id": programme_id, "day": day}
     context = {"panel": panel, "dog_id": head.dog_id, "now": now, "replaced": replaced}
-    return render(request, "pupilage/parts/timetable.html", {**context, **timetable_context(stored, now)})
+    response = render(request, "pupilage/parts/timetable.html", {**context, **timetable_context(stored, now)})
+    return trigger_client_event(response, PLAN_MADE)
 
 
 @require_POST
