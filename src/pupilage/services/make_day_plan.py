@@ -12,6 +12,7 @@ from pupilage.services.collect_day import Collected, collect_day
 from pupilage.services.keep_day_plan import FollowedPlan, keep_day_plan
 from pupilage.services.read_day_plan import StoredPlan, timetable_day
 from pupilage.services.solve_day import solve_day
+from pupilage.storage.models import Programme
 from pupilage.storage.queries.day_plans import find_stored_plan
 from pupilage.storage.queries.programmes import find_programme_of, programme_writable_by
 
@@ -32,10 +33,12 @@ def make_day_plan(
 
     What is ticked off stays. Where no plan can be made the last good one stays, and says why there is no newer one.
     The solver runs outside any transaction; a plan made from less than what is known by then is thrown away and made
-    again. Who may: whoever may write. Raises NotFound; InvalidInput or Conflict where there is not even an old plan.
+    again. Who may: whoever may write. Raises NotFound; InvalidInput for a day that is over or outside the stay; and
+    InvalidInput or Conflict where there is not even an old plan.
     """
     programme = programme_writable_by(actor, programme_id)
     now = require_aware(now, "now")
+    _require_day(programme, day, timetable_day(now, actor.zone))
     for _ in range(MOST_TRIES):
         collected = collect_day(actor, programme, day, now=now)
         followed = _follow(actor, collected, now=now, seconds=seconds)
@@ -60,6 +63,19 @@ def follow_events(actor: Actor, dog_id: UUID, *, now: datetime) -> None:
         make_day_plan(actor, programme.id, day, now=now, seconds=FIRST_S)
     except (Conflict, InvalidInput):
         return
+
+
+def _require_day(programme: Programme, day: date, today: date) -> None:
+    if day < today:
+        raise InvalidInput.of("day", "{day} is over; nothing of it can be planned any more.", day=day.isoformat())
+    if not programme.arrival_on <= day <= programme.handover_on:
+        raise InvalidInput.of(
+            "day",
+            "On {day} there is no timetable: the pup is here from {arrival} to {handover}.",
+            day=day.isoformat(),
+            arrival=programme.arrival_on.isoformat(),
+            handover=programme.handover_on.isoformat(),
+        )
 
 
 def _follow(actor: Actor, collected: Collected, *, now: datetime, seconds: float) -> FollowedPlan:

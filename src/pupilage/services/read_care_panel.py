@@ -29,7 +29,7 @@ class Ration:
 class CarePanel:
     """The next outing with its reason, the ration, today's entries in time order, and the timetable of the stay.
 
-    programme_id: of the stay, None for a dog that has none; timetable: None before the first was made; day: its day.
+    programme_id: of the stay, None for a dog that has none or outside of it; timetable: None before the first was made; day: its day.
     """
 
     outing: Outing
@@ -60,13 +60,16 @@ def care_panel_of(
     start, end = day_bounds(local_day(now, actor.zone), actor.zone)
     care = list_care_events(dog, since=start - timedelta(days=1), until=end)
     today = [event for event in care if event.at >= start]
+    day = timetable_day(now, actor.zone)
+    if programme is not None and not programme.arrival_on <= day <= programme.handover_on:
+        programme = None
     return CarePanel(
         outing=next_outing(care, born_on=dog.born_on, zone=actor.zone, now=now),
         ration=_ration(actor, dog, today, sessions_today),
         care=tuple(today),
-        day=timetable_day(now, actor.zone),
+        day=day,
         programme_id=programme.id if programme else None,
-        timetable=find_stored_plan(programme, timetable_day(now, actor.zone)) if programme else None,
+        timetable=find_stored_plan(programme, day) if programme else None,
     )
 
 
