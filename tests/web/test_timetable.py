@@ -253,6 +253,7 @@ def test_frame_of_the_day_is_changed_and_read_back(keeper_client: Client, planne
         ({"quiet_from": "13:00"}, "Give both times of the quiet"),
         ({"quiet_from": "14:00", "quiet_until": "13:00"}, "ends before it begins"),
         ({"resident_min": "900"}, "cannot be; give 0 to 240"),
+        ({"weight-meal-times": "-1"}, "greater than or equal to 0"),
     ],
 )
 def test_frame_that_cannot_be_is_refused_beside_its_field(
@@ -262,6 +263,14 @@ def test_frame_that_cannot_be_is_refused_beside_its_field(
     assert answer.status_code == 400
     assert words in answer.content.decode()
     assert not DayPreferences.objects.exists()
+
+
+def test_rule_is_weighed_and_what_is_as_shipped_is_not_stored(keeper_client: Client, planned: UUID) -> None:
+    path = reverse("day", args=[planned])
+    weights = {"weight-meal-times": "7,5", "weight-nap-length": "2", "weight-quiet-hours": ""}
+    keeper_client.post(path, {**FRAME, **weights})
+    assert DayPreferences.objects.get().chosen["weights"] == {"meal-times": 7.5}
+    assert 'name="weight-meal-times" value="7.5"' in keeper_client.get(path).content.decode()
 
 
 APPOINTMENT = {"starts_at": "2026-05-12T14:00", "ends_at": "2026-05-12T15:00", "words": "Dentist"}

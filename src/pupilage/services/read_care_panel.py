@@ -29,7 +29,8 @@ class Ration:
 class CarePanel:
     """The next outing with its reason, the ration, today's entries in time order, and the timetable of the stay.
 
-    programme_id: of the stay, None for a dog that has none or outside of it; timetable: None before the first was made; day: its day.
+    programme_id: of the stay, None for a dog that has none or outside of it; timetable: None before the first was
+    made; day: its day.
     """
 
     outing: Outing

@@ -9,11 +9,31 @@ from django.utils.translation import gettext_lazy as _
 
 from pupilage.core.care.events import CareDetail
 from pupilage.core.planning.day.blocks import BlockState
-from pupilage.core.planning.day.preferences import DayPreferences
+from pupilage.core.planning.day.preferences import MAX_WEIGHT, DayPreferences
+from pupilage.core.planning.day.rules import DEFAULT_WEIGHTS, SoftRule
 from pupilage.services.log_happening import Happened
 from pupilage.services.mark_block import Mark
 from pupilage.services.save_appointment import NewAppointment
-from pupilage.web.forms.fields import MomentField, WholeField
+from pupilage.web.forms.fields import FigureField, MomentField, WholeField
+
+RULE_WORDS = {
+    SoftRule.SESSION_LEFT_OUT: _("A session left out"),
+    SoftRule.EXPOSURE_LEFT_OUT: _("Something to meet left out"),
+    SoftRule.PLAY_LEFT_OUT: _("A bout of play left out"),
+    SoftRule.RESIDENT_TIME: _("Too little time for the dog that lives here"),
+    SoftRule.QUIET_HOURS: _("Play in the quiet hours"),
+    SoftRule.MEAL_TIMES: _("A meal away from its usual time"),
+    SoftRule.MEALS_EVEN: _("Meals close together"),
+    SoftRule.SESSIONS_SPREAD: _("Sessions close together"),
+    SoftRule.SESSION_AFTER_WAKING: _("A session just after waking"),
+    SoftRule.CHEW_BEFORE_NAP: _("A nap with nothing to chew before it"),
+    SoftRule.NAP_LENGTH: _("A nap shorter or longer than usual"),
+    SoftRule.AWAKE_SHORT: _("Awake more briefly than usual"),
+    SoftRule.AWAKE_LONG: _("Awake longer than usual"),
+    SoftRule.FEWER_OUTINGS: _("An outing more than the fewest"),
+    SoftRule.KEEP_PLAN: _("A change of what was planned before"),
+}
+"""The soft rules as a trainer reads them: what it costs when the day cannot keep them."""
 
 OUTSIDE = ("wee", "poo", "both", "nothing")
 
@@ -86,8 +106,25 @@ class FrameForm(forms.Form):
         help_text=_("Such as 07:00 12:00 17:30. Left empty: as many as the pup's age asks for, spread over the day."),
     )
     quiet_from = ClockField(label=_("Quiet from"), required=False)
-    quiet_until = ClockField(label=_("Quiet until"), required=False, help_text=_("No play and no training then."))
+    quiet_until = ClockField(label=_("Quiet until"), required=False, help_text=_("Nothing loud is played then."))
     resident_min = WholeField(label=_("Minutes a day for the dog that lives here"), required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, label_suffix="", **kwargs)
+        for rule, words in RULE_WORDS.items():
+            self.fields[_weight_name(rule)] = FigureField(
+                label=words, required=False, min_value=0, max_value=MAX_WEIGHT
+            )
+
+    @property
+    def weight_fields(self) -> list[forms.BoundField]:
+        """The fields for what matters how much, for the template to fold."""
+        return [self[_weight_name(rule)] for rule in RULE_WORDS]
+
+    @property
+    def wrong_weights(self) -> bool:
+        """Whether something is wrong among them, so that they must not be folded away."""
+        return any(field.errors for field in self.weight_fields)
 
     @classmethod
     def initial_of(cls, chosen: DayPreferences) -> dict[str, Any]:
@@ -100,6 +137,7 @@ class FrameForm(forms.Form):
             "quiet_from": quiet_from,
             "quiet_until": quiet_until,
             "resident_min": chosen.resident_min,
+            **{_weight_name(rule): _shown(chosen.weights.get(rule, DEFAULT_WEIGHTS[rule])) for rule in RULE_WORDS},
         }
 
     def clean_meals(self) -> tuple[time, ...]:
@@ -116,7 +154,7 @@ class FrameForm(forms.Form):
         return given
 
     def preferences(self, before: DayPreferences) -> DayPreferences:
-        """Return the preferences; what the form does not show stays as it was. Raises InvalidInput."""
+        """Return the preferences; what is left empty is as shipped. Raises InvalidInput."""
         given = self.cleaned_data
         quiet = ((given["quiet_from"], given["quiet_until"]),) if given["quiet_from"] else ()
         resident_min = given["resident_min"]
@@ -126,8 +164,20 @@ class FrameForm(forms.Form):
             quiet=(*quiet, *before.quiet[1:]),
             meals=given["meals"],
             resident_min=before.resident_min if resident_min is None else resident_min,
-            weights=before.weights,
+            weights={
+                rule.value: weight
+                for rule in RULE_WORDS
+                if (weight := given[_weight_name(rule)]) is not None and weight != DEFAULT_WEIGHTS[rule]
+            },
         )
+
+
+def _weight_name(rule: SoftRule) -> str:
+    return f"weight-{rule.value}"
+
+
+def _shown(weight: float) -> str:
+    return f"{weight:g}"
 
 
 class AppointmentForm(forms.Form):

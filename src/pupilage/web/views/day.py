@@ -31,7 +31,7 @@ def day(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     if request.method == "GET":
         return _page(request, page, editing=request.GET.get("appointment", ""))
     request.actor.require_write()
-    form = FrameForm(request.POST, label_suffix="")
+    form = FrameForm(request.POST)
     if form.is_valid():
         try:
             change_day_frame(request.actor, programme_id, form.preferences(page.preferences), now=now)
@@ -115,7 +115,7 @@ def _page(
     context = {
         "page": page,
         "edited": edited,
-        "frame_form": FrameForm(initial=FrameForm.initial_of(page.preferences), label_suffix=""),
+        "frame_form": FrameForm(initial=FrameForm.initial_of(page.preferences)),
         "appointment_form": AppointmentForm(initial=initial),
         **given,
     }
