@@ -106,7 +106,8 @@ def _too_long(task: Task, start: int, end: int, words: str) -> Iterator[Problem]
         yield Problem(
             "appointments",
             "“{words}” lasts {minutes} minutes, and the resting pup may go {most} without an outing: somebody must "
-            "take it out by {at}. Mark the appointment as one during which somebody else takes the pup out, or split it.",
+            "take it out by {at}. Mark the appointment as one during which somebody else takes the pup out, or "
+            "split it.",
             words=words,
             minutes=(end - start) * GRID_MIN,
             most=longest * GRID_MIN,
@@ -120,7 +121,8 @@ def _too_tight(task: Task) -> Iterator[Problem]:
         yield Problem(
             "appointments",
             "Between {times} there is no room for the outings, the naps of at least {nap} minutes and the {meals} "
-            "meals that the pup needs; move an appointment, or mark it as one during which somebody else takes the pup out.",
+            "meals that the pup needs; move an appointment, or mark it as one during which somebody else takes the "
+            "pup out.",
             times=", ".join(f"{_at(task, one.start)}–{_at(task, one.end)} “{_words(task, one)}”" for one in task.busy),
             nap=SHORTEST_NAP * GRID_MIN,
             meals=task.wanted.meals,

@@ -18,6 +18,8 @@ YOUNGEST_WEEKS = 6.0
 OLDEST_WEEKS = 52.0
 MOST_MEALS = 6
 MOST_SESSIONS = 20
+MOST_EXPOSURES = 4
+MOST_PLAY_MIN = 120
 LONGEST_THING_MIN = 120
 
 AWAKE_BELOW_WEEKS = ((8.0, (30, 45)), (10.0, (45, 60)), (12.0, (45, 75)), (16.0, (60, 90)))
@@ -169,8 +171,10 @@ def _wrong_day(frame: DayFrame) -> Iterator[Problem]:
         if not 1 <= minutes <= 30:
             yield Problem(where, "{given} minutes cannot be; give 1 to 30.", given=minutes)
     for where, minutes in (("play_min", frame.play_min), ("chew_min", frame.chew_min)):
-        if not 0 <= minutes <= 300:
-            yield Problem(where, "{given} minutes a day cannot be; give 0 to 300.", given=minutes)
+        if not 0 <= minutes <= MOST_PLAY_MIN:
+            yield Problem(
+                where, "{given} minutes a day cannot be; give 0 to {most}.", given=minutes, most=MOST_PLAY_MIN
+            )
     if frame.resident_min is not None and not 0 <= frame.resident_min <= 300:
         yield Problem("resident_min", "{given} minutes a day cannot be; give 0 to 300.", given=frame.resident_min)
 
@@ -195,6 +199,13 @@ def _wrong_things(frame: DayFrame) -> Iterator[Problem]:
             "{given} sessions are more than a pup learns from in a day; give {most} at most.",
             given=len(frame.sessions),
             most=MOST_SESSIONS,
+        )
+    if len(frame.exposures) > MOST_EXPOSURES:
+        yield Problem(
+            "exposures",
+            "{given} exposures are too much for one day; give {most} at most and the others to other days.",
+            given=len(frame.exposures),
+            most=MOST_EXPOSURES,
         )
     things = [("sessions", s.minutes) for s in frame.sessions] + [("exposures", e.minutes) for e in frame.exposures]
     for where, minutes in things:

@@ -23,6 +23,10 @@ AFTER_WAKING_MIN = 20
 """A session is better placed so long after waking: common practice, no source."""
 
 
+SPREAD_MIN = 30
+"""A session this near its even place in the day counts as spread: our own line, no source."""
+
+
 class HardRule(StrEnum):
     """What no plan breaks. Stored values are fixed for good."""
 
@@ -81,7 +85,6 @@ class SoftRule(StrEnum):
     CHEW_BEFORE_NAP = "chew-before-nap"
     RESIDENT_TIME = "resident-time"
     MEAL_TIMES = "meal-times"
-    MEALS_EVEN = "meals-even"
     SESSIONS_SPREAD = "sessions-spread"
     SESSION_AFTER_WAKING = "session-after-waking"
     QUIET_HOURS = "quiet-hours"
@@ -99,7 +102,6 @@ DEFAULT_WEIGHTS: dict[str, float] = {
     SoftRule.CHEW_BEFORE_NAP: 8.0,
     SoftRule.RESIDENT_TIME: 6.0,
     SoftRule.MEAL_TIMES: 2.0,
-    SoftRule.MEALS_EVEN: 2.0,
     SoftRule.SESSIONS_SPREAD: 1.0,
     SoftRule.SESSION_AFTER_WAKING: 3.0,
     SoftRule.QUIET_HOURS: 20.0,

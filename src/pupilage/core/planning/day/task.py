@@ -41,6 +41,9 @@ class Busy:
     covered: bool
 
 
+AFTER_A_NAP = Before()
+
+
 @dataclass(frozen=True)
 class Start:
     """Where the plan begins: waking (the default), a nap that goes on, or awake in the middle of a block.
@@ -50,7 +53,7 @@ class Start:
 
     nap_since: int | None = None
     last_out: int = 0
-    before: Before = Before()
+    before: Before = AFTER_A_NAP
 
 
 @dataclass(frozen=True)
@@ -84,11 +87,15 @@ class Targets:
     sessions: tuple[int | None, ...] = ()
 
 
+NO_TARGETS = Targets()
+
+
 @dataclass(frozen=True)
 class Task:
     """What is to be placed, in slots. origin: the instant of slot 0; last_out: the slot of the day's last outing.
 
-    meal_targets: the usual times of the meals left; meal_gap, session_gap: slots below which two are close together.
+    meal_targets, session_targets: the usual times of the meals left, and the even places of the sessions left;
+    previous: where they stood in the plan before.
     """
 
     frame: DayFrame
@@ -102,11 +109,8 @@ class Task:
     busy: tuple[Busy, ...]
     wanted: Wanted
     meal_targets: tuple[int, ...]
-    meal_gap: int
-    session_gap: int
-    previous: Targets = Targets()
-    meal_before: int | None = None
-    session_before: int | None = None
+    session_targets: tuple[int, ...]
+    previous: Targets
 
     @cached_property
     def n(self) -> dict[BlockKind, int]:
@@ -192,23 +196,16 @@ def busy_of(appointments: tuple[Appointment, ...], origin: datetime) -> tuple[Bu
     )
 
 
-def meal_gap(frame: DayFrame) -> int:
-    """Return the slots below which two meals are close together: three quarters of the usual gap."""
-    usual = usual_meal_times(frame)
-    return round(0.75 * ((usual[-1] - usual[0]) / GRID) / (len(usual) - 1)) if len(usual) > 1 else 0
-
-
-def session_gap(frame: DayFrame) -> int:
-    """Return the slots below which two sessions are close together: three quarters of an even spread."""
-    whole = (frame.last_outing_at - frame.wake_at) // GRID
-    return round(0.75 * whole / (len(frame.sessions) + 1))
+def session_places(frame: DayFrame) -> tuple[datetime, ...]:
+    """Return where each session of the day would stand if they were spread evenly from waking to the last outing."""
+    n, whole = len(frame.sessions), (frame.last_outing_at - frame.wake_at) / GRID
+    return tuple(frame.wake_at + round(whole * (2 * place + 1) / (2 * n)) * GRID for place in range(n))
 
 
 def fewest_outings(frame: DayFrame) -> int:
-    """Return about how few outings such a day could do with: two for each of the fewest awake blocks."""
+    """Return how few outings by day the limits alone allow: a lower bound of every plan's number."""
     whole = (frame.last_outing_at - frame.wake_at) // GRID
-    rest, awake = frame.limits.resting_min // GRID_MIN, frame.awake_min[1] // GRID_MIN
-    return 2 * -(-(whole + rest) // (awake + rest))
+    return (whole - 1) // (max(frame.limits.resting_min, frame.limits.awake_min) // GRID_MIN) + 1
 
 
 def wanted_of(frame: DayFrame) -> Wanted:
@@ -228,9 +225,11 @@ def task_of(frame: DayFrame) -> Task:
     return build_task(frame, frame.wake_at, Start(), wanted_of(frame))
 
 
-def build_task(frame: DayFrame, origin: datetime, start: Start, wanted: Wanted) -> Task:
+def build_task(
+    frame: DayFrame, origin: datetime, start: Start, wanted: Wanted, *, previous: Targets = NO_TARGETS
+) -> Task:
     """Return the task of what is left from `origin`, an instant of the grid, on."""
-    sizes, usual = sizes_of(frame), usual_meal_times(frame)
+    sizes, usual, places = sizes_of(frame), usual_meal_times(frame), session_places(frame)
     last_out = (frame.last_outing_at - origin) // GRID
     busy = tuple(
         one for one in busy_of(frame.appointments, origin) if one.end > 0 and one.start < last_out + sizes.outing
@@ -249,9 +248,9 @@ def build_task(frame: DayFrame, origin: datetime, start: Start, wanted: Wanted) 
         along=tuple(_along(sizes, busy)),
         busy=busy,
         wanted=wanted,
+        previous=previous,
         meal_targets=tuple((at - origin) // GRID for at in usual[len(usual) - wanted.meals :]),
-        meal_gap=meal_gap(frame),
-        session_gap=session_gap(frame),
+        session_targets=tuple((at - origin) // GRID for at in places[len(places) - len(wanted.sessions) :]),
     )
 
 

@@ -2,17 +2,16 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from itertools import pairwise
 
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, BrokenRule
 from pupilage.core.planning.day.frame import GRID, GRID_MIN, NAP_MIN, DayFrame, QuietHours, local
-from pupilage.core.planning.day.rules import AFTER_WAKING_MIN, SoftRule
+from pupilage.core.planning.day.rules import AFTER_WAKING_MIN, SPREAD_MIN, SoftRule
 from pupilage.core.planning.day.task import (
     CHEW_MIN,
     PLAY_MIN,
+    Task,
     fewest_outings,
-    meal_gap,
-    session_gap,
+    session_places,
     usual_meal_times,
 )
 from pupilage.core.words import Sentence, sentence
@@ -102,20 +101,18 @@ def _meals(frame: DayFrame, blocks: Sequence[Block]) -> Iterator[tuple[SoftRule,
         minutes=most,
     )
     yield SoftRule.MEAL_TIMES, (sum(minutes for minutes, _ in apart), why)
-    yield SoftRule.MEALS_EVEN, _too_close(frame, meals, meal_gap(frame), "Two meals come close together, at {at}.")
-
-
-def _too_close(frame: DayFrame, blocks: Sequence[Block], gap: int, template: str) -> Measured:
-    short = [(_minutes(gap * GRID - (b.start - a.start)), b.start) for a, b in pairwise(blocks)]
-    short = [one for one in short if one[0] > 0]
-    at = max(short, default=(0.0, frame.wake_at))[1]
-    return sum(minutes for minutes, _ in short), Sentence(template, {"at": local(at, frame.zone)})
 
 
 def _sessions(frame: DayFrame, blocks: Sequence[Block]) -> Iterator[tuple[SoftRule, Measured]]:
     sessions = _of(blocks, BlockKind.SESSION)
-    close = _too_close(frame, sessions, session_gap(frame), "Two sessions come close together, at {at}.")
-    yield SoftRule.SESSIONS_SPREAD, close
+    off = [
+        (_minutes(abs(one.start - place)) - SPREAD_MIN, one.start)
+        for one, place in zip(sessions, session_places(frame), strict=False)
+    ]
+    off = [one for one in off if one[0] > 0]
+    at = max(off, default=(0.0, frame.wake_at))[1]
+    why = sentence("The sessions are not evenly spread over the day; see the one at {at}.", at=local(at, frame.zone))
+    yield SoftRule.SESSIONS_SPREAD, (sum(minutes for minutes, _ in off), why)
     early = [(AFTER_WAKING_MIN - _minutes(one.start - _woke(frame, blocks, one.start)), one.start) for one in sessions]
     early = [one for one in early if one[0] > 0]
     at = max(early, default=(0.0, frame.wake_at))[1]
@@ -170,11 +167,24 @@ def quiet_spans(frame: DayFrame, hours: QuietHours) -> list[tuple[datetime, date
     return [(frame.wake_at, end), (start, frame.next_wake_at)]
 
 
+def quiet_slots(task: Task) -> list[int]:
+    """Return for each slot how many slots of a bout of play that begins there lie in quiet hours."""
+    spans = [
+        ((start - task.origin) // GRID, (end - task.origin) // GRID)
+        for hours in task.frame.quiet
+        for start, end in quiet_spans(task.frame, hours)
+    ]
+    return [
+        min(task.sizes.play, sum(max(0, min(end, slot + task.sizes.play) - max(start, slot)) for start, end in spans))
+        for slot in range(task.end + 1)
+    ]
+
+
 def _outings(frame: DayFrame, blocks: Sequence[Block]) -> tuple[SoftRule, Measured]:
     by_day = [block for block in _of(blocks, BlockKind.OUTING) if block.start <= frame.last_outing_at]
     fewest = fewest_outings(frame)
     why = sentence(
-        "{n} outings by day; about {fewest} would be the fewest, without meals, play and short naps.",
+        "{n} outings by day; {fewest} is the fewest that the limits allow, without meals, play and short naps.",
         n=len(by_day),
         fewest=fewest,
     )
