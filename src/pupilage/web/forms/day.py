@@ -16,23 +16,24 @@ from pupilage.services.mark_block import Mark
 from pupilage.services.save_appointment import NewAppointment
 from pupilage.web.forms.fields import FigureField, MomentField, WholeField
 
-RULE_WORDS = {
-    SoftRule.SESSION_LEFT_OUT: _("A session left out"),
-    SoftRule.EXPOSURE_LEFT_OUT: _("Something to meet left out"),
-    SoftRule.PLAY_LEFT_OUT: _("A bout of play left out"),
-    SoftRule.RESIDENT_TIME: _("Too little time for the dog that lives here"),
-    SoftRule.QUIET_HOURS: _("Play in the quiet hours"),
-    SoftRule.MEAL_TIMES: _("A meal away from its usual time"),
-    SoftRule.MEALS_EVEN: _("Meals close together"),
-    SoftRule.SESSIONS_SPREAD: _("Sessions close together"),
-    SoftRule.SESSION_AFTER_WAKING: _("A session just after waking"),
-    SoftRule.CHEW_BEFORE_NAP: _("A nap with nothing to chew before it"),
-    SoftRule.NAP_LENGTH: _("A nap shorter or longer than usual"),
-    SoftRule.AWAKE_SHORT: _("Awake more briefly than usual"),
-    SoftRule.AWAKE_LONG: _("Awake longer than usual"),
-    SoftRule.FEWER_OUTINGS: _("An outing more than the fewest"),
-    SoftRule.KEEP_PLAN: _("A change of what was planned before"),
+_WORDS = {
+    "meal-left-out": _("A late meal that fits no more"),
+    "session-left-out": _("A session left out"),
+    "exposure-left-out": _("Something to meet left out"),
+    "play-left-out": _("A bout of play left out"),
+    "resident-time": _("Too little time for the dog that lives here"),
+    "quiet-hours": _("Play in the quiet hours"),
+    "meal-times": _("A meal away from its usual time"),
+    "sessions-spread": _("Sessions close together"),
+    "session-after-waking": _("A session just after waking"),
+    "chew-before-nap": _("A nap with nothing to chew before it"),
+    "nap-length": _("A nap shorter or longer than usual"),
+    "awake-short": _("Awake more briefly than usual"),
+    "awake-long": _("Awake longer than usual"),
+    "fewer-outings": _("An outing more than the fewest"),
+    "keep-plan": _("A change of what was planned before"),
 }
+RULE_WORDS = {rule: _WORDS[rule.value] for rule in SoftRule}
 """The soft rules as a trainer reads them: what it costs when the day cannot keep them."""
 
 OUTSIDE = ("wee", "poo", "both", "nothing")
