@@ -16,6 +16,7 @@ from pupilage.core.planning.day.preferences import DayPreferences
 from pupilage.services.change_day_frame import change_day_frame
 from pupilage.services.log_care import CareEntry, log_care
 from pupilage.services.make_day_plan import FIRST_S, follow_events, make_day_plan
+from pupilage.services.mark_block import Mark, mark_block
 from pupilage.services.read_day_plan import StoredPlan, find_day_plan
 from pupilage.services.save_appointment import NewAppointment, save_appointment
 
@@ -138,8 +139,48 @@ def test_accident_in_mid_day_moves_the_rest_and_leaves_what_is_over(
     follow_events(actor, dog, now=now)
     after = find_day_plan(actor, programme, DAY)
     assert not after.is_stale
-    assert [b for b in after.plan.blocks if b.end <= now] == [b for b in before.plan.blocks if b.end <= now]
+    assert all(block in after.plan.blocks for block in before.plan.blocks if block.end <= now)
     assert [b for b in after.plan.blocks if b.start > now] != [b for b in before.plan.blocks if b.start > now]
+
+
+def test_meal_that_comes_later_is_placed_again(actor: Actor, programme: UUID) -> None:
+    meal = of_kind(made(actor, programme), BlockKind.MEAL)[0]
+    now = meal.start + timedelta(minutes=5)
+    stored = make_day_plan(actor, programme, DAY, now=now, seconds=FIRST_S, late=(meal.key,))
+    moved = next(block for block in stored.plan.blocks if block.key == meal.key)
+    assert (moved.kind, moved.state) == (BlockKind.MEAL, BlockState.PLANNED)
+    assert moved.start >= now
+    assert len(of_kind(stored, BlockKind.MEAL)) == 4
+
+
+def test_session_that_was_neither_held_nor_ticked_is_placed_again(actor: Actor, programme: UUID) -> None:
+    before = made(actor, programme)
+    first = of_kind(before, BlockKind.SESSION)[0]
+    now = first.end + timedelta(hours=1)
+    after = made(actor, programme, now=now)
+    assert len(of_kind(after, BlockKind.SESSION)) == 4
+    assert min(block.start for block in of_kind(after, BlockKind.SESSION)) >= now
+
+
+def test_pup_that_woke_early_goes_out_now(actor: Actor, programme: UUID, dog: UUID) -> None:
+    nap = of_kind(made(actor, programme), BlockKind.NAP)[1]
+    now = nap.start + timedelta(minutes=40)
+    log_care(actor, dog, CareEntry(CareKind.NAP, now, CareDetail.END), now=now)
+    follow_events(actor, dog, now=now)
+    after = find_day_plan(actor, programme, DAY)
+    ended = next(block for block in after.plan.blocks if block.key == nap.key)
+    assert (ended.state, ended.end) == (BlockState.DONE, now)
+    outing = min((b for b in of_kind(after, BlockKind.OUTING) if b.start >= now), key=lambda b: b.start)
+    assert outing.start <= now + timedelta(minutes=5)
+
+
+def test_what_is_done_early_ends_by_now(actor: Actor, programme: UUID) -> None:
+    play = of_kind(made(actor, programme), BlockKind.PLAY)[0]
+    now = play.start - timedelta(minutes=10)
+    mark_block(actor, programme, DAY, Mark(play.key, BlockState.DONE), now=now)
+    stored = find_day_plan(actor, programme, DAY)
+    done = next(block for block in stored.plan.blocks if block.key == play.key)
+    assert (done.end, done.end - done.start) == (now, play.end - play.start)
 
 
 def test_timetable_asked_for_in_mid_day_begins_there(actor: Actor, programme: UUID, now: datetime) -> None:

@@ -64,7 +64,7 @@ class Collected:
     """A day's frame. before: the timetable as it stands, its blocks marked as the log says, None before the first.
 
     entries: by block, the entry of the care log that is about it. care: since a day before. has_resident: a dog lives
-    there that needs time of its own.
+    there that needs time of its own; late: keys of blocks that were due and are still to come.
     """
 
     day: date
@@ -79,9 +79,12 @@ class Collected:
     before: StoredPlan | None
     blocks: tuple[Block, ...]
     entries: dict[str, UUID | None] = field(default_factory=dict)
+    late: tuple[str, ...] = ()
 
 
-def collect_day(actor: Actor, programme: Programme, day: date, *, now: datetime) -> Collected:
+def collect_day(
+    actor: Actor, programme: Programme, day: date, *, now: datetime, late: tuple[str, ...] = ()
+) -> Collected:
     """Return what a day's timetable is made from. Reads only. Assumes: the caller has asked whether the actor may."""
     start, end = day_bounds(day, actor.zone)
     dog, preferences = programme.dog, preferences_of(programme)
@@ -105,6 +108,7 @@ def collect_day(actor: Actor, programme: Programme, day: date, *, now: datetime)
         before=before,
         blocks=blocks,
         entries=entries,
+        late=late,
     )
 
 

@@ -91,18 +91,22 @@ def touch_plans_from(actor: Actor, programme: Programme, since: datetime) -> Non
 
 
 def _write_blocks(actor: Actor, row: PlanRow, blocks: tuple[Block, ...], *, version: int, now: datetime) -> None:
-    """Write what has changed. A block that the new plan has no more goes only while it lies ahead and is not ticked."""
+    """Write what has changed. What is ticked off stays; what is over moves only to a time still to come.
+
+    A block that the new plan has no more goes only while it lies ahead and is not ticked off.
+    """
     stored = {block.key: block for block in PlanBlock.objects.filter(plan=row)}
-    kept = {key for key, old in stored.items() if old.state != BlockState.PLANNED.value or old.ends_at <= now}
+    ticked = {key for key, old in stored.items() if old.state != BlockState.PLANNED.value}
+    over = {key for key, old in stored.items() if old.ends_at <= now}
     for block in blocks:
         old = stored.get(block.key)
         if old is None:
             _add(actor, row, block, version=version, now=now)
-        elif block.key not in kept:
+        elif block.key not in ticked and (block.key not in over or block.end > now):
             _change(old, block, version=version, now=now)
-        elif old.state == BlockState.PLANNED.value and block.state is not BlockState.PLANNED:
+        elif block.key not in ticked and block.state is not BlockState.PLANNED:
             PlanBlock.objects.filter(id=old.id).update(state=block.state.value, sequence=version, changed_at=now)
-    gone = stored.keys() - {block.key for block in blocks} - kept
+    gone = stored.keys() - {block.key for block in blocks} - ticked - over
     PlanBlock.objects.filter(plan=row, key__in=gone).delete()
 
 

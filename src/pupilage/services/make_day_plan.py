@@ -27,11 +27,18 @@ MOST_TRIES = 4
 
 
 def make_day_plan(
-    actor: Actor, programme_id: UUID, day: date, *, now: datetime, seconds: float = BETTER_S
+    actor: Actor,
+    programme_id: UUID,
+    day: date,
+    *,
+    now: datetime,
+    seconds: float = BETTER_S,
+    late: tuple[str, ...] = (),
 ) -> StoredPlan:
     """Make the timetable of a day, from `now` on where the day has begun, and return it as it stands afterwards.
 
-    What is ticked off stays. Where no plan can be made the last good one stays, and says why there is no newer one.
+    What is ticked off stays; the blocks named by `late` were due, are not done yet, and are placed anew. Where no plan
+    can be made the last good one stays, and says why there is no newer one.
     The solver runs outside any transaction; a plan made from less than what is known by then is thrown away and made
     again. Who may: whoever may write. Raises NotFound; InvalidInput for a day that is over or outside the stay; and
     InvalidInput or Conflict where there is not even an old plan.
@@ -40,7 +47,7 @@ def make_day_plan(
     now = require_aware(now, "now")
     _require_day(programme, day, timetable_day(now, actor.zone))
     for _ in range(MOST_TRIES):
-        collected = collect_day(actor, programme, day, now=now)
+        collected = collect_day(actor, programme, day, now=now, late=late)
         followed = _follow(actor, collected, now=now, seconds=seconds)
         if keep_day_plan(actor, programme, followed, now=now):
             break

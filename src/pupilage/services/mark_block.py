@@ -11,7 +11,8 @@ from pupilage.core.access import Actor
 from pupilage.core.care.events import CareDetail, CareKind
 from pupilage.core.clock import offset_min
 from pupilage.core.errors import Conflict, InvalidInput, NotFound
-from pupilage.core.planning.day.blocks import BlockKind, BlockState
+from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState
+from pupilage.core.planning.day.following import done_at
 from pupilage.services.auditing import audit
 from pupilage.services.log_care import CareEntry, add_entry, take_back_entry
 from pupilage.storage.models import CareEvent as CareRow
@@ -66,8 +67,9 @@ def mark_block(actor: Actor, programme_id: UUID, day: date, mark: Mark, *, now: 
         )
     with transaction.atomic():
         version = _next_version(block.plan_id)
+        starts_at, ends_at = _times(block, mark, now)
         won = PlanBlock.objects.filter(id=block.id, state=block.state).update(
-            state=mark.state.value, sequence=version, changed_at=now
+            state=mark.state.value, starts_at=starts_at, ends_at=ends_at, sequence=version, changed_at=now
         )
         if not won:
             _require_same(block, mark)
@@ -86,6 +88,14 @@ def _block(actor: Actor, programme: Programme, day: date, key: str) -> PlanBlock
     if block is None:
         raise NotFound("The timetable has changed and has no such block any more; look at it anew.")
     return block
+
+
+def _times(block: PlanBlock, mark: Mark, now: datetime) -> tuple[datetime, datetime]:
+    """Return when the block was: what is done before its planned end has ended by now."""
+    if mark.state is not BlockState.DONE:
+        return block.starts_at, block.ends_at
+    done = done_at(Block(block.key, BlockKind(block.kind), block.starts_at, block.ends_at), now)
+    return done.start, done.end
 
 
 def _next_version(plan_id: UUID) -> int:

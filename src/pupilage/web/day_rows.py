@@ -20,6 +20,9 @@ SHOWN_AHEAD = timedelta(hours=3)
 DONE_WORDS = {BlockKind.MEAL: _("Eaten"), BlockKind.NAP: _("Awake again")}
 """What the button that ticks a block off says, where “Done” would not be plain."""
 
+MAY_WAIT = (BlockKind.MEAL, BlockKind.SESSION, BlockKind.PLAY, BlockKind.CHEW, BlockKind.EXPOSURE)
+"""What can be put off until later; an outing or a nap cannot."""
+
 STATUS_WORDS = {
     "optimal": _("By the rules as you weighed them, there is no better plan."),
     "within": _("By the rules as you weighed them, no plan could be better by more than {gap}."),
@@ -44,6 +47,7 @@ class BlockRow:
     done_words: str
     is_on: bool
     is_late: bool
+    may_wait: bool
 
     @property
     def state_words(self) -> str:
@@ -104,6 +108,7 @@ def block_row(block: Block, now: datetime) -> BlockRow:
         done_words=str(DONE_WORDS.get(block.kind, _("Done"))),
         is_on=block.start <= now < block.end,
         is_late=block.end <= now,
+        may_wait=block.kind in MAY_WAIT,
     )
 
 

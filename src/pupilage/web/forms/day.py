@@ -46,18 +46,19 @@ class PlanForm(forms.Form):
 
 
 class MarkForm(forms.Form):
-    """A tick on a block: done (of an outing, with what was done), skipped, or taken back."""
+    """A tick on a block: done (of an outing, with what was done), skipped, later, or taken back."""
 
     day = forms.DateField()
     key = forms.CharField(max_length=40)
     done = forms.ChoiceField(required=False, choices=[(one, one) for one in ("yes", *OUTSIDE)])
     skipped = forms.BooleanField(required=False)
+    later = forms.BooleanField(required=False)
     back = forms.BooleanField(required=False)
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}
-        if sum(bool(given.get(name)) for name in ("done", "skipped", "back")) != 1:
-            raise forms.ValidationError("One of done, skipped and back.", code="unclear")
+        if sum(bool(given.get(name)) for name in ("done", "skipped", "later", "back")) != 1:
+            raise forms.ValidationError("One of done, skipped, later and back.", code="unclear")
         return given
 
     def mark(self) -> Mark:

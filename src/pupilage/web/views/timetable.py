@@ -18,7 +18,7 @@ from pupilage.services.make_day_plan import BETTER_S, FIRST_S, follow_events, ma
 from pupilage.services.mark_block import mark_block
 from pupilage.services.read_care_panel import read_care_panel
 from pupilage.services.read_day_plan import find_day_plan, timetable_day
-from pupilage.services.read_programme import find_current_head, read_head
+from pupilage.services.read_programme import ProgrammeHead, find_current_head, read_head
 from pupilage.web import clock
 from pupilage.web.care_words import tap_rows
 from pupilage.web.day_rows import block_row, day_rows, timetable_context
@@ -69,14 +69,17 @@ def make(request: HttpRequest, programme_id: UUID) -> HttpResponse:
 
 @require_POST
 def mark(request: HttpRequest, programme_id: UUID) -> HttpResponse:
-    """Tick a block off, say that it was skipped, or take either back; then plan the rest of the day anew."""
+    """Tick a block off, skip it, put it off, or take a tick back; then plan the rest of the day anew."""
     now = clock.now()
     request.actor.require_write()
     head = read_head(request.actor, programme_id, now=now)
     form = MarkForm(request.POST)
     if not form.is_valid():
         raise InvalidInput.of("", "This was not written down; look at the timetable anew and tap again.")
-    day, given = form.cleaned_data["day"], form.mark()
+    day = form.cleaned_data["day"]
+    if form.cleaned_data["later"]:
+        return _put_off(request, head, day, form.cleaned_data["key"], now)
+    given = form.mark()
     mark_block(request.actor, programme_id, day, given, now=now)
     follow_events(request.actor, head.dog_id, now=now)
     if not request.htmx:
@@ -136,6 +139,12 @@ def day_panel(request: HttpRequest, dog_id: UUID, now: datetime, **happened: Any
         **happened,
     }
     return render(request, "pupilage/parts/care_written.html", context)
+
+
+def _put_off(request: HttpRequest, head: ProgrammeHead, day: date, key: str, now: datetime) -> HttpResponse:
+    """Place a block anew that was due and is not done yet."""
+    make_day_plan(request.actor, head.id, day, now=now, seconds=FIRST_S, late=(key,))
+    return day_panel(request, head.dog_id, now) if request.htmx else redirect("today")
 
 
 def _not_made(request: HttpRequest, programme_id: UUID, day: date, error: Conflict | InvalidInput) -> HttpResponse:

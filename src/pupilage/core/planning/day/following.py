@@ -1,12 +1,13 @@
 """What became of a timetable: which block is due now, and which blocks the log says have happened."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from pupilage.core.care.events import CareDetail, CareEvent, CareKind
 from pupilage.core.clock import require_aware
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState
+from pupilage.core.planning.day.frame import grid_up
 
 STILL_DUE = timedelta(minutes=45)
 """A block that ended this long ago without a word is no longer asked about at the top of the page."""
@@ -90,10 +91,22 @@ def follow_log(
     return found
 
 
-def mark(blocks: Sequence[Block], found: Iterable[str]) -> tuple[Block, ...]:
-    """Return the blocks, those of these keys done."""
-    keys = set(found)
-    return tuple(replace(b, state=BlockState.DONE) if b.key in keys else b for b in blocks)
+def mark(blocks: Sequence[Block], found: Mapping[str, Happening]) -> tuple[Block, ...]:
+    """Return the blocks, those that were found in the log done, and no later than it says."""
+    return tuple(done_at(b, found[b.key].at) if b.key in found else b for b in blocks)
+
+
+def done_at(block: Block, at: datetime) -> Block:
+    """Return a block as done at an instant: at its planned time where that is over, else up to the instant.
+
+    A nap that ended early is as long as it was; anything else that was done early lies wholly before the instant.
+    """
+    if block.end <= at:
+        return replace(block, state=BlockState.DONE)
+    end = grid_up(require_aware(at))
+    is_begun = block.start < end
+    start = block.start if is_begun else end - (block.end - block.start)
+    return replace(block, start=start, end=end, state=BlockState.DONE)
 
 
 def _is_about(one: Happening, block: Block) -> bool:
