@@ -10,10 +10,14 @@ from pupilage.core.planning.day.task import SHORTEST_NAP, Busy, Task, clusters
 
 def explain(task: Task) -> InvalidInput:
     """Return the error for a task that has no plan, with everything found that clashes."""
-    problems = [*_limits(task), *_bounds(task), *_appointments(task)]
-    if not problems:
-        problems = [*_too_tight(task)]
-    return InvalidInput(problems)
+    return InvalidInput([*known(task)] or [*_too_tight(task)])
+
+
+def known(task: Task) -> Iterator[Problem]:
+    """Yield the single rules and appointments that make every plan impossible."""
+    yield from _limits(task)
+    yield from _bounds(task)
+    yield from _appointments(task)
 
 
 def _limits(task: Task) -> Iterator[Problem]:
@@ -125,7 +129,7 @@ def _too_tight(task: Task) -> Iterator[Problem]:
             "pup out.",
             times=", ".join(f"{_at(task, one.start)}–{_at(task, one.end)} “{_words(task, one)}”" for one in task.busy),
             nap=SHORTEST_NAP * GRID_MIN,
-            meals=task.wanted.meals,
+            meals=len(task.wanted.meals),
         )
         return
     yield Problem(
@@ -134,7 +138,7 @@ def _too_tight(task: Task) -> Iterator[Problem]:
         "longer day.",
         wake=_at(task, 0),
         last=_at(task, task.last_out),
-        meals=task.wanted.meals,
+        meals=len(task.wanted.meals),
     )
 
 

@@ -21,6 +21,9 @@ PACED = (BlockKind.SESSION, BlockKind.PLAY, BlockKind.EXPOSURE, BlockKind.CHEW)
 PACE = {BlockKind.SESSION: 60.0, BlockKind.PLAY: 15.0, BlockKind.EXPOSURE: 25.0, BlockKind.CHEW: 5.0}
 """What falling behind the day's even pace by one thing costs, beside the weights of the rules."""
 
+LATE_MEAL = 5.0
+"""What each slot costs by which a meal that is still to come is late already, for every such meal."""
+
 
 class Room:
     """Which blocks fit where: appointments keep their place, and the day can be completed behind each block."""
@@ -78,10 +81,11 @@ class Room:
 
 
 def _lengths_mask(task: Task, *, meal: bool) -> int:
-    """Return how long a block with or without a meal can be, as bits; without chewing, which allows the longest nap."""
+    """Return how long a block with or without a meal can be, as bits: with nothing else, which may have run out."""
     mask = 0
     for shape in task.shapes:
-        if not shape.chew and bool(shape.count(BlockKind.MEAL)) is meal:
+        needs = any(piece.kind in PACED for piece in shape.front) or shape.chew
+        if not needs and bool(shape.count(BlockKind.MEAL)) is meal:
             mask |= ((1 << (shape.stretch + 1)) - 1) << shape.length
     return mask
 
@@ -131,7 +135,7 @@ def lay_first(task: Task, room: Room | None = None) -> Outline | None:
         return None
     usual = _kinds(task, task.shapes)
     kinds = usual if task.start.nap_since is not None else _kinds(task, task.first_shapes)
-    left, stays = _Left(start, task.wanted.meals, tuple(task.n[kind] for kind in PACED)), list[Stay]()
+    left, stays = _Left(start, task.n[BlockKind.MEAL], tuple(task.n[kind] for kind in PACED)), list[Stay]()
     while not stays or stays[-1].end < task.end:
         step = _best_step(task, room, left, kinds)
         if step is None:
@@ -156,14 +160,14 @@ def first_starts(task: Task) -> tuple[int, int]:
     if task.start.nap_since is None:
         return 0, 0
     last = max(0, task.start.last_out + task.sizes.until_out_resting)
-    return min(last, max(0, task.start.nap_since + SHORTEST_NAP)), last
+    return min(last, max(task.start.busy_until, task.start.nap_since + SHORTEST_NAP)), last
 
 
 def _first_start(task: Task, room: Room) -> int | None:
     if task.start.nap_since is None:
         return 0
     first, last = first_starts(task)
-    slots = [slot for slot in range(first, last + 1) if room.completes(slot, task.wanted.meals)]
+    slots = [slot for slot in range(first, last + 1) if room.completes(slot, task.n[BlockKind.MEAL])]
     usual = task.start.nap_since + (NAP[0] + NAP[1]) // 2
     return min(slots, key=lambda slot: (abs(slot - usual), slot), default=None)
 
@@ -218,7 +222,6 @@ def _behind(task: Task, left: _Left) -> float:
     """Return what it costs to be behind the day's pace, or too far ahead of it, when the next block begins."""
     share = 1.0 - left.slot / max(1, task.last_out)
     cost = sum(PACE[kind] * abs(n - task.n[kind] * share) for kind, n in zip(PACED, left.n, strict=True))
-    if left.meals:
-        late = left.slot + 2 - task.meal_targets[len(task.meal_targets) - left.meals]
-        cost += task.frame.weight(SoftRule.MEAL_TIMES) * max(0, late)
+    for target in task.meal_targets[len(task.meal_targets) - left.meals :]:
+        cost += LATE_MEAL * max(0, left.slot + 2 - target)
     return cost

@@ -12,45 +12,43 @@ def must_stand_alone(sessions: Sequence[PlannedSession]) -> bool:
     return max(counts.values(), default=0) > (len(sessions) + 1) // 2
 
 
-def order_sessions(sessions: Sequence[PlannedSession], per_block: Sequence[int]) -> list[list[int]]:
+def order_sessions(
+    sessions: Sequence[PlannedSession], per_block: Sequence[int], *, last: str = "", keep: bool = False
+) -> list[list[int]]:
     """Return for each awake block the numbers of its sessions (places in `sessions`), in order.
 
     per_block: how many sessions each block has room for. The first of the list are placed before later ones; probes
     come as early as can be, since they are to be cold. A place that could only repeat a behaviour stays empty.
+    last: the behaviour trained before, in a first block that goes on; keep: keep to the order of the list.
     """
-    left = list(range(sum(per_block)))[: len(sessions)]
-    spare = list(range(len(left), len(sessions)))
+    chosen = list(range(len(sessions)))[: sum(per_block)]
+    spare = list(range(len(chosen), len(sessions)))
     placed: list[list[int]] = []
-    last = ""
-    for room in per_block:
-        block: list[int] = []
+    for block, room in enumerate(per_block):
+        numbers: list[int] = []
         for _ in range(room):
-            number = _next(sessions, left, spare, last, apart=bool(block))
+            apart = bool(numbers) or (block == 0 and bool(last))
+            number = _next(sessions, chosen, last, apart=apart, keep=keep)
+            if number is None:
+                number = _next(sessions, spare, last, apart=apart, keep=keep)
             if number is not None:
-                block.append(number)
+                numbers.append(number)
                 last = sessions[number].behaviour
-        placed.append(block)
+        placed.append(numbers)
     return placed
 
 
-def _next(
-    sessions: Sequence[PlannedSession], left: list[int], spare: list[int], last: str, *, apart: bool
-) -> int | None:
+def _next(sessions: Sequence[PlannedSession], left: list[int], last: str, *, apart: bool, keep: bool) -> int | None:
+    """Take the number of the session that comes best now out of `left`, or return None where none may come."""
     counts = Counter(sessions[number].behaviour for number in left)
-    for numbers in (left, spare):
-        fit = [number for number in numbers if not (apart and sessions[number].behaviour == last)]
-        if fit:
-            chosen = min(
-                fit,
-                key=lambda number: (
-                    sessions[number].behaviour == last,
-                    sessions[number].purpose is not Purpose.PROBE,
-                    -counts[sessions[number].behaviour],
-                    number,
-                ),
-            )
-            numbers.remove(chosen)
-            return chosen
-        if left and not spare:
-            return None
-    return None
+    fit = [number for number in left if not (apart and sessions[number].behaviour == last)]
+
+    def rank(number: int) -> tuple[bool, bool, int, int]:
+        session = sessions[number]
+        often = 0 if keep else -counts[session.behaviour]
+        return session.behaviour == last, not keep and session.purpose is not Purpose.PROBE, often, number
+
+    chosen = min(fit, key=rank, default=None)
+    if chosen is not None:
+        left.remove(chosen)
+    return chosen

@@ -40,7 +40,7 @@ def free_rests(stays: tuple[Stay, ...], task: Task) -> list[tuple[int, int]]:
     found = []
     rests = [(earlier.end, later.start) for earlier, later in pairwise(stays)]
     if task.start.nap_since is not None:
-        rests.insert(0, (0, stays[0].start))
+        rests.insert(0, (task.start.busy_until, stays[0].start))
     for start, end in rests:
         for one in task.busy:
             if one.start < end and one.end > start:

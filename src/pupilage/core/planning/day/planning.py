@@ -1,9 +1,10 @@
 """A day's timetable: a first plan at once, then the best one."""
 
+import time
 from collections.abc import Callable, Sequence
 
 from pupilage.core.planning.day.blocks import Block, BlockKind, DayPlan, Solution
-from pupilage.core.planning.day.clashes import explain, overlaps
+from pupilage.core.planning.day.clashes import explain, known, overlaps
 from pupilage.core.planning.day.first import Room, lay_first
 from pupilage.core.planning.day.frame import DayFrame
 from pupilage.core.planning.day.outline import Outline
@@ -14,9 +15,12 @@ from pupilage.core.planning.day.writing import Keys, write_blocks
 
 BetterPlan = Callable[[DayPlan], None]
 
-WORK_PER_SECOND = 6e7
+WORK_PER_SECOND = 1.5e8
 """Entries of the solver's tables a second, about, on a slow laptop: time is counted so, not by the clock, and a plan
 does not depend on how busy the machine is."""
+
+MOST_WORK = 10 * WORK_PER_SECOND
+"""The first way on may be overlooked where a day is tight; up to here the exact search looks before giving up."""
 
 FIRST = Solution("first", 1.0, 0.0)
 
@@ -60,10 +64,21 @@ class Written:
 
 def lay_out(task: Task, room: Room | None = None) -> Outline:
     """Return the first outline. Raises InvalidInput with what clashes."""
-    outline = None if any(overlaps(task)) else lay_first(task, room)
+    room = room or Room(task)
+    outline = None
+    if not any(overlaps(task)):
+        outline = lay_first(task, room)
+        if outline is None and not any(known(task)) and work_of(task) < MOST_WORK:
+            outline = _exact(task, room)
     if outline is None:
         raise explain(task)
     return outline
+
+
+def _exact(task: Task, room: Room) -> Outline | None:
+    from pupilage.core.planning.day.solving import Outlook
+
+    return Outlook(task, room).best()[1]
 
 
 def find_best(written: Written, *, seconds: float, on_better: BetterPlan | None) -> DayPlan:
@@ -75,12 +90,11 @@ def find_best(written: Written, *, seconds: float, on_better: BetterPlan | None)
         on_better(first)
     if work_of(task) > seconds * WORK_PER_SECOND:
         return first
-    from pupilage.core.planning.day.solving import Outlook
-
-    _, outline = Outlook(task, room).best()
+    began = time.perf_counter()
+    outline = _exact(task, room)
     if outline is None:
         return first
-    best = written.plan(outline, Solution("optimal", 0.0, work_of(task) / WORK_PER_SECOND))
+    best = written.plan(outline, Solution("optimal", 0.0, time.perf_counter() - began))
     best = _with_gap(best, task, outline)
     if on_better is not None:
         on_better(best)

@@ -79,6 +79,8 @@ HARD_RULES: dict[HardRule, Sentence] = {
 class SoftRule(StrEnum):
     """What a plan keeps as well as it can. Stored values are fixed for good."""
 
+    MEAL_LEFT_OUT = "meal-left-out"
+    """Only when a day that already runs has no room for a late meal any more."""
     SESSION_LEFT_OUT = "session-left-out"
     EXPOSURE_LEFT_OUT = "exposure-left-out"
     PLAY_LEFT_OUT = "play-left-out"
@@ -96,6 +98,7 @@ class SoftRule(StrEnum):
 
 
 DEFAULT_WEIGHTS: dict[str, float] = {
+    SoftRule.MEAL_LEFT_OUT: 1000.0,
     SoftRule.SESSION_LEFT_OUT: 100.0,
     SoftRule.EXPOSURE_LEFT_OUT: 70.0,
     SoftRule.PLAY_LEFT_OUT: 40.0,

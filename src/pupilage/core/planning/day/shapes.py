@@ -169,10 +169,11 @@ def shapes_of(sizes: Sizes, before: Before, most: dict[BlockKind, int]) -> tuple
     limit = max(sizes.awake_most - before.awake_for, sizes.outing)
     found: dict[tuple[object, ...], Shape] = {}
     for order in _orders(most):
-        for delay in (0, max(0, WOKEN - before.awake_for)) if BlockKind.SESSION in order else (0,):
+        for delay in _delays(order, sizes, before):
             laying = _Laying(sizes, before)
-            if all(laying.lay(kind, _slots(sizes, kind), delay if _waits(kind) else 0) for kind in order):
-                for shape in _closings(laying, sizes, limit, before.awake_for):
+            waits = BlockKind.SESSION if BlockKind.SESSION in order else BlockKind.MEAL
+            if all(laying.lay(kind, _slots(sizes, kind), delay if kind is waits else 0) for kind in order):
+                for shape in _closings(laying, sizes, limit, before):
                     found.setdefault((shape.front, shape.closes, shape.chew), shape)
     if not found:
         outing = Piece(BlockKind.OUTING, 0, sizes.outing)
@@ -180,8 +181,11 @@ def shapes_of(sizes: Sizes, before: Before, most: dict[BlockKind, int]) -> tuple
     return tuple(found.values())
 
 
-def _waits(kind: BlockKind) -> bool:
-    return kind is BlockKind.SESSION
+def _delays(order: tuple[BlockKind, ...], sizes: Sizes, before: Before) -> tuple[int, ...]:
+    """Return the places before which sessions, and a meal alone in its block, do not begin: each is a shape."""
+    if BlockKind.SESSION in order:
+        return 0, max(0, WOKEN - before.awake_for)
+    return tuple(range(2 * sizes.outing + 1)) if order == (BlockKind.MEAL,) else (0,)
 
 
 def _slots(sizes: Sizes, kind: BlockKind) -> int:
@@ -202,9 +206,10 @@ def _orders(most: dict[BlockKind, int]) -> Iterator[tuple[BlockKind, ...]]:
                     yield from sorted(set(permutations(things + ([outside] if outside else []))))
 
 
-def _closings(laying: _Laying, sizes: Sizes, limit: int, awake_for: int) -> Iterator[Shape]:
-    front = tuple(laying.pieces)
-    ends_out = bool(front) and front[-1].kind is BlockKind.OUTING
+def _closings(laying: _Laying, sizes: Sizes, limit: int, before: Before) -> Iterator[Shape]:
+    front, awake_for = tuple(laying.pieces), before.awake_for
+    just_out = not before.must_go and before.since_outing <= sizes.outing
+    ends_out = front[-1].kind is BlockKind.OUTING if front else just_out
     for chew in (0, sizes.chew):
         length = laying.at + chew
         if ends_out and length <= limit:

@@ -95,7 +95,8 @@ class Prices:
     @cached_property
     def quiet(self) -> Costs:
         """Return the price of a bout of play that begins at a slot."""
-        return self._weight(SoftRule.QUIET_HOURS) * np.array(quiet_slots(self.task), dtype=np.int32)
+        loud: Costs = np.array(quiet_slots(self.task), dtype=np.int32)
+        return loud * np.int32(self._weight(SoftRule.QUIET_HOURS))
 
     @cached_property
     def nap(self) -> Costs:
@@ -215,6 +216,7 @@ class Outlook:
                 if start in slots:
                     at = np.array([start])
                     self._begin_at(at, _groups(self.prices, [shape], every), at + shape.length)
+        self._rest_from(0)
 
     def _rest_from(self, end: int) -> None:
         """Fill W: the nap from here on, after a block with (1) and without (0) chewing at its end."""

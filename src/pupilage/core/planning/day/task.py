@@ -1,6 +1,6 @@
 """A frame as the solver reads it: slots of 5 minutes from the first one that is still free."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
@@ -48,19 +48,24 @@ AFTER_A_NAP = Before()
 class Start:
     """Where the plan begins: waking (the default), a nap that goes on, or awake in the middle of a block.
 
-    nap_since, last_out: slots of the running nap's start and of the last outing's (0 or negative).
+    nap_since, last_out: slots of the running nap's start and of the last outing's (0 or negative); more_awake: slots
+    by which the block that goes on may be longer than the age allows, where it must; last_behaviour: of the last
+    session of the block that goes on; busy_until: the slot until which the trainer is with the resident dog.
     """
 
     nap_since: int | None = None
     last_out: int = 0
     before: Before = AFTER_A_NAP
+    more_awake: int = 0
+    last_behaviour: str = ""
+    busy_until: int = 0
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """What is still to be placed. meals: how many, always the day's last ones; resident: pieces of time, in slots."""
+    """What is still to be placed. meals: their places in the frame; resident: pieces of time, in slots."""
 
-    meals: int
+    meals: tuple[int, ...]
     sessions: tuple[PlannedSession, ...]
     exposures: tuple[DayExposure, ...]
     plays: int
@@ -71,7 +76,7 @@ class Wanted:
     def n(self) -> dict[BlockKind, int]:
         """How many of each kind."""
         return {
-            BlockKind.MEAL: self.meals,
+            BlockKind.MEAL: len(self.meals),
             BlockKind.SESSION: len(self.sessions),
             BlockKind.EXPOSURE: len(self.exposures),
             BlockKind.PLAY: self.plays,
@@ -178,22 +183,16 @@ def usual_meal_times(frame: DayFrame) -> tuple[datetime, ...]:
 
 
 def busy_of(appointments: tuple[Appointment, ...], origin: datetime) -> tuple[Busy, ...]:
-    """Return the appointments in slots, rounded outwards, in time order."""
-    return tuple(
-        sorted(
-            (
-                Busy(
-                    number,
-                    (grid_down(one.start) - origin) // GRID,
-                    (grid_up(one.end) - origin) // GRID,
-                    one.comes_along,
-                    one.covered,
-                )
-                for number, one in enumerate(appointments)
-            ),
-            key=lambda busy: (busy.start, busy.end),
-        )
-    )
+    """Return the appointments in slots, rounded outwards, in time order; two that only touch share no slot."""
+    found: list[Busy] = []
+    before: Appointment | None = None
+    for number, one in sorted(enumerate(appointments), key=lambda item: (item[1].start, item[1].end)):
+        start, end = (grid_down(one.start) - origin) // GRID, (grid_up(one.end) - origin) // GRID
+        if before is not None and before.end <= one.start and found[-1].end > start:
+            found[-1] = replace(found[-1], end=max(start, found[-1].start))
+        found.append(Busy(number, start, end, one.comes_along, one.covered))
+        before = one
+    return tuple(found)
 
 
 def session_places(frame: DayFrame) -> tuple[datetime, ...]:
@@ -211,7 +210,7 @@ def fewest_outings(frame: DayFrame) -> int:
 def wanted_of(frame: DayFrame) -> Wanted:
     """Return all that a day is to hold."""
     return Wanted(
-        meals=len(frame.meals),
+        meals=tuple(range(len(frame.meals))),
         sessions=frame.sessions,
         exposures=frame.exposures,
         plays=frame.play_min // PLAY_MIN,
@@ -244,12 +243,12 @@ def build_task(
         start=start,
         sizes=sizes,
         shapes=shapes_of(sizes, Before(), most),
-        first_shapes=shapes_of(sizes, start.before, most),
+        first_shapes=shapes_of(replace(sizes, awake_most=sizes.awake_most + start.more_awake), start.before, most),
         along=tuple(_along(sizes, busy)),
         busy=busy,
         wanted=wanted,
         previous=previous,
-        meal_targets=tuple((at - origin) // GRID for at in usual[len(usual) - wanted.meals :]),
+        meal_targets=tuple((usual[number] - origin) // GRID for number in wanted.meals),
         session_targets=tuple((at - origin) // GRID for at in places[len(places) - len(wanted.sessions) :]),
     )
 

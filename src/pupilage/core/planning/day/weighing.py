@@ -20,6 +20,7 @@ MINUTE = timedelta(minutes=1)
 Measured = tuple[float, Sentence]
 PER_THING = frozenset(
     {
+        SoftRule.MEAL_LEFT_OUT,
         SoftRule.SESSION_LEFT_OUT,
         SoftRule.EXPOSURE_LEFT_OUT,
         SoftRule.PLAY_LEFT_OUT,
@@ -66,6 +67,9 @@ def _minutes(span: timedelta) -> float:
 
 
 def _left_out(frame: DayFrame, blocks: Sequence[Block]) -> Iterator[tuple[SoftRule, Measured]]:
+    n = len(frame.meals) - len(_of(blocks, BlockKind.MEAL))
+    why = sentence("{n} of {all} meals are not given today; add their food to the others.", n=n, all=len(frame.meals))
+    yield SoftRule.MEAL_LEFT_OUT, (n, why)
     n = len(frame.sessions) - len(_of(blocks, BlockKind.SESSION))
     why = sentence("{n} of {all} sessions found no room between naps, meals and outings.", n=n, all=len(frame.sessions))
     yield SoftRule.SESSION_LEFT_OUT, (n, why)
@@ -135,7 +139,8 @@ def _rests(frame: DayFrame, blocks: Sequence[Block]) -> Iterator[tuple[SoftRule,
         most=NAP_MIN[1],
     )
     yield SoftRule.NAP_LENGTH, (sum(minutes for minutes, _ in off), why)
-    edges = [frame.wake_at, *(edge for nap in naps for edge in (nap.start, nap.end)), day_end]
+    begins = min([frame.wake_at, *(block.start for block in blocks)])
+    edges = [begins, *(edge for nap in naps for edge in (nap.start, nap.end)), day_end]
     awake = [_minutes(end - start) for start, end in zip(edges[::2], edges[1::2], strict=True)]
     least, most = frame.awake_min
     short = [least - minutes for minutes in awake if minutes < least]

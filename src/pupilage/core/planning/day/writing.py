@@ -12,6 +12,8 @@ from pupilage.core.planning.day.shapes import Piece
 from pupilage.core.planning.day.task import Task, slots
 from pupilage.core.words import Sentence, sentence
 
+COMES_ALONG = sentence("The pup comes along.")
+
 
 @dataclass
 class Keys:
@@ -32,14 +34,10 @@ class Keys:
             keys.free.setdefault(block.key.rpartition("-")[0], []).append(block.key)
         return keys
 
-    def take(self, stem: str, wanted: str | None = None) -> str:
-        """Return the next key of this stem, or the wanted one where it is free."""
-        free = self.free.get(stem, [])
-        if wanted in free:
-            free.remove(wanted)
-            return str(wanted)
-        if free and wanted is None:
-            return free.pop(0)
+    def take(self, stem: str) -> str:
+        """Return the next key of this stem."""
+        if self.free.get(stem):
+            return self.free[stem].pop(0)
         self.n[stem] = self.n.get(stem, 0) + 1
         return f"{stem}-{self.n[stem]}"
 
@@ -48,19 +46,13 @@ def write_blocks(task: Task, outline: Outline, keys: Keys | None = None) -> tupl
     """Return the blocks of an outline in time order, the night after it included."""
     blocks = [*_nap_that_goes_on(task, outline), *_stays(task, outline), *_resident(task, outline)]
     blocks += _appointments(task, outline)
-    blocks += night_blocks(task.frame, task.instant(task.end))
+    blocks += night_blocks(task.frame, task.instant(task.end), task.frame.last_outing_at)
     return with_keys(sorted(blocks, key=_order), keys or Keys())
 
 
 def with_keys(blocks: Iterable[Block], keys: Keys) -> tuple[Block, ...]:
     """Return the blocks, in this order, with keys; blocks of the night have their own."""
-    return tuple(
-        replace(block, key=keys.take(block.key or block.kind.value, _session_key(block, keys))) for block in blocks
-    )
-
-
-def _session_key(block: Block, keys: Keys) -> str | None:
-    return None
+    return tuple(replace(block, key=keys.take(block.key or block.kind.value)) for block in blocks)
 
 
 def _order(block: Block) -> tuple[datetime, datetime]:
@@ -72,8 +64,10 @@ def _block(task: Task, piece: Piece, reason: Sentence) -> Block:
 
 
 def _stays(task: Task, outline: Outline) -> Iterator[Block]:
-    sessions = order_sessions(task.wanted.sessions, [stay.shape.count(BlockKind.SESSION) for stay in outline.stays])
-    meals = iter(range(len(task.frame.meals) - task.wanted.meals, len(task.frame.meals)))
+    per_block = [stay.shape.count(BlockKind.SESSION) for stay in outline.stays]
+    goes_on = task.start.last_behaviour if task.start.nap_since is None else ""
+    sessions = order_sessions(task.wanted.sessions, per_block, last=goes_on, keep=bool(task.previous.sessions))
+    meals = iter(task.wanted.meals)
     exposures = iter(task.wanted.exposures)
     for place, stay in enumerate(outline.stays):
         numbers = iter(sessions[place])
@@ -117,7 +111,7 @@ def _meal(task: Task, piece: Piece, number: int) -> Block:
 
 def _along(task: Task, piece: Piece) -> Block:
     words = task.frame.appointments[piece.appointment].words if piece.appointment is not None else ""
-    return replace(_block(task, piece, sentence("The pup comes along.")), words=words)
+    return replace(_block(task, piece, COMES_ALONG), words=words)
 
 
 def _why_out(task: Task, pieces: list[Piece], number: int, stay: Stay, place: int) -> Sentence:
@@ -176,12 +170,12 @@ def _appointments(task: Task, outline: Outline) -> Iterator[Block]:
             yield replace(_block(task, piece, reason), words=appointment.words)
 
 
-def night_blocks(frame: DayFrame, begins: datetime) -> list[Block]:
-    """Return the night from the end of the last outing to the next waking: asleep, and evenly spread outings.
+def night_blocks(frame: DayFrame, begins: datetime, last_out: datetime) -> list[Block]:
+    """Return the night from `begins`, the end of the last outing, to the next waking: asleep, and outings.
 
-    As few as keep every two outings, from start to start, within `limits.night_min`; keys “night-1”, “night-outing-1”.
+    As few outings as keep every two of them, from start to start, within `limits.night_min`, evenly spread.
     """
-    last_out, wakes = frame.last_outing_at, frame.next_wake_at
+    wakes = frame.next_wake_at
     outing, most = slots(frame.outing_min) * GRID, slots(frame.limits.night_min - 4) * GRID
     n_legs = -(-(wakes - last_out) // most)
     starts = [grid_down(last_out + (wakes - last_out) * leg / n_legs) for leg in range(1, n_legs)]
