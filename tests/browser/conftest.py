@@ -60,14 +60,14 @@ def browser() -> Iterator[Browser]:
 def served(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Iterator[Served]:
     """A server process on a database of its own, filled through the services.
 
-    A module that needs a certain time of day names it as AT_HOUR: the server's clock then begins there, today.
+    A module that needs a certain time of day names it as FILLED_WITH: the server's clock then begins at that hour.
     """
-    at_hour = [str(hour)] if (hour := getattr(request.module, "AT_HOUR", None)) is not None else []
+    filled_with = getattr(request.module, "FILLED_WITH", ())
     folder = tmp_path_factory.mktemp("served")
     environment = {**os.environ, "PUPILAGE_DATA": str(folder), "DATABASE_URL": ""}
     script = Path(__file__).with_name("filled.py")
     process = subprocess.Popen(
-        [sys.executable, str(script), *at_hour], stdout=subprocess.PIPE, text=True, env=environment
+        [sys.executable, str(script), *filled_with], stdout=subprocess.PIPE, text=True, env=environment
     )
     try:
         line = process.stdout.readline()

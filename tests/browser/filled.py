@@ -1,6 +1,7 @@
 """Run as a script: fills a fresh database in PUPILAGE_DATA through the services and serves it on a free port.
 
-With an hour as its argument, the clock of the pages begins at that local hour of today.
+With an hour as its argument, the clock of the pages begins at that local hour of today; with “planned” after it, the
+day's timetable was made three hours before.
 Prints one line of JSON: the address, a one-time sign-in token, and the ids that the pages are made for.
 """
 
@@ -8,7 +9,7 @@ import json
 import os
 import sys
 from datetime import UTC, datetime, timedelta
-from uuid import uuid4
+from uuid import UUID, uuid4
 from zoneinfo import ZoneInfo
 
 import django
@@ -25,6 +26,7 @@ from pupilage.core.care.events import CareDetail, CareKind  # noqa: E402
 from pupilage.core.training.record.events import Event, EventKind  # noqa: E402
 from pupilage.services.log_care import CareEntry, log_care  # noqa: E402
 from pupilage.services.log_incident import IncidentEntry, log_incident  # noqa: E402
+from pupilage.services.make_day_plan import make_day_plan  # noqa: E402
 from pupilage.services.open_workspace import NewWorkspace, open_workspace  # noqa: E402
 from pupilage.services.read_catalogue import read_catalogue  # noqa: E402
 from pupilage.services.read_programme import find_current_head  # noqa: E402
@@ -149,6 +151,8 @@ def fill() -> dict[str, str]:
     make_sure(actor, programme, SURE)
     dog = find_current_head(actor, now=NOW).dog_id
     write_care(actor, dog)
+    if sys.argv[2:] == ["planned"]:
+        make_day_plan(actor, UUID(programme), TODAY, now=NOW - timedelta(hours=3))
     return {
         "token": issue_sign_in_link(actor.user_id, now=NOW),
         "programme": programme,

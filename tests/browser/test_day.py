@@ -9,7 +9,7 @@ from tests.browser.conftest import Served
 
 pytestmark = pytest.mark.browser
 
-AT_HOUR = 9
+FILLED_WITH = ("9", "planned")
 
 PLANNED = "select key, starts_at, state from storage_planblock order by starts_at, key"
 
@@ -27,16 +27,6 @@ def coming(page: Page) -> list[str]:
     """Return the rows that lie ahead, as they are read."""
     rows = page.locator("#timetable .hours > .planned")
     return [" ".join(text.split()) for text in rows.all_text_contents()]
-
-
-def test_first_plan_is_there_at_once_and_a_word_says_when_a_better_one_has_come(served: Served, page: Page) -> None:
-    page.goto("/")
-    expect(page.locator(".now-line")).to_be_visible(timeout=2_000)
-    words = page.locator("#timetable").get_by_text(
-        re.compile("A better plan has replaced the first one|the first one stays|there is no better plan")
-    )
-    expect(words.first).to_be_visible(timeout=15_000)
-    assert served.rows(PLANNED)
 
 
 def test_accident_moves_the_plan(day: Page, served: Served) -> None:
