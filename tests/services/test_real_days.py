@@ -19,6 +19,7 @@ from pupilage.services.make_day_plan import FIRST_S, follow_events, make_day_pla
 from pupilage.services.mark_block import Mark, mark_block
 from pupilage.services.read_day_plan import StoredPlan, find_day_plan
 from pupilage.services.save_appointment import NewAppointment, save_appointment
+from pupilage.storage.models import DayPlan, PlanBlock
 
 pytestmark = pytest.mark.django_db
 
@@ -185,5 +186,34 @@ def test_what_is_done_early_ends_by_now(actor: Actor, programme: UUID) -> None:
 
 def test_timetable_asked_for_in_mid_day_begins_there(actor: Actor, programme: UUID, now: datetime) -> None:
     stored = made(actor, programme, now=now)
-    assert min(block.end for block in stored.plan.blocks) > now
-    assert {block.state for block in stored.plan.blocks} == {BlockState.PLANNED}
+    shown = [one.block for one in stored.shown]
+    assert min(block.end for block in shown) > now
+    assert {block.state for block in shown} == {BlockState.PLANNED}
+
+
+def test_meals_before_a_first_timetable_are_not_given_again(
+    actor: Actor, programme: UUID, dog: UUID, now: datetime
+) -> None:
+    late = now + timedelta(hours=5)
+    first = made(actor, programme, now=late)
+    meals = [one.block.key for one in first.shown if one.block.kind is BlockKind.MEAL]
+    assert 1 <= len(meals) <= 3
+    log_care(actor, dog, CareEntry(CareKind.OUTING, late, CareDetail.WEE), now=late)
+    follow_events(actor, dog, now=late)
+    again = find_day_plan(actor, programme, DAY)
+    assert [one.block.key for one in again.shown if one.block.kind is BlockKind.MEAL] == meals
+
+
+def test_meal_of_the_log_is_not_planned_again_by_a_first_timetable(
+    actor: Actor, programme: UUID, dog: UUID, now: datetime
+) -> None:
+    late = now + timedelta(hours=5)
+    without = [b for b in of_kind(made(actor, programme, now=late), BlockKind.MEAL) if b.start >= late]
+    PlanBlock.objects.all().delete()
+    DayPlan.objects.all().delete()
+    entry = CareEntry(CareKind.MEAL, late - timedelta(minutes=5), amount_g=52.0)
+    log_care(actor, dog, entry, now=late)
+    after = made(actor, programme, now=late)
+    coming = [b for b in of_kind(after, BlockKind.MEAL) if b.start >= late]
+    assert len(coming) <= len(without)
+    assert [b.state for b in of_kind(after, BlockKind.MEAL)].count(BlockState.DONE) == 1

@@ -11,7 +11,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from made_days import DAY, hand_made
+from made_days import DAY, at, hand_made
 from pupilage.core.access import Actor
 from pupilage.core.errors import Conflict
 from pupilage.core.planning.day.blocks import BlockState
@@ -69,7 +69,8 @@ def test_nobody_signs_in_and_no_cookie_is_set(link: str) -> None:
     assert answer["Referrer-Policy"] == "no-referrer"
 
 
-def test_first_asking_makes_todays_timetable(link: str, programme: UUID) -> None:
+def test_first_asking_makes_todays_timetable(link: str, programme: UUID, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("pupilage.web.clock.now", lambda: at("05:00"))
     assert not DayPlan.objects.exists()
     events = by_key(read(link))
     assert set(events) == {f"{programme}-2026-05-12-{one.key}@pupilage" for one in hand_made().blocks}

@@ -10,7 +10,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from made_days import DAY, hand_made
+from made_days import DAY, at, hand_made
 from pupilage.core.access import Actor
 from pupilage.core.errors import Conflict
 from pupilage.core.planning.day.blocks import DayPlan
@@ -40,8 +40,8 @@ def solved(monkeypatch: pytest.MonkeyPatch) -> list[object]:
 
 
 @pytest.fixture
-def planned(actor: Actor, programme: UUID, solved: list[object], now: datetime) -> UUID:
-    make_day_plan(actor, programme, DAY, now=now - timedelta(minutes=1))
+def planned(actor: Actor, programme: UUID, solved: list[object]) -> UUID:
+    make_day_plan(actor, programme, DAY, now=at("05:00"))
     return programme
 
 

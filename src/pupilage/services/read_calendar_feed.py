@@ -62,7 +62,7 @@ def calendar_of(actor: Actor, programme: Programme, days: list[date]) -> bytes:
             _entry(programme.id, day, one)
             for day in days
             if (stored := find_stored_plan(programme, day)) is not None
-            for one in stored.blocks
+            for one in stored.shown
         ]
         return write_calendar(entries, name=gettext("{dog}'s day").format(dog=programme.dog.name))
 

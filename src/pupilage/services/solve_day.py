@@ -4,13 +4,12 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime, timedelta, tzinfo
 
-from pupilage.core.planning.day.replanning import Happening, HappeningKind, replan
-
 from pupilage.core.care.events import CareDetail, CareEvent, CareKind
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, DayPlan
-from pupilage.core.planning.day.following import STILL_DUE
+from pupilage.core.planning.day.following import STILL_DUE, follow_log, happenings_of, mark
 from pupilage.core.planning.day.frame import Appointment, DayFrame, DayMeal, QuietHours
 from pupilage.core.planning.day.planning import first_plan, plan_day
+from pupilage.core.planning.day.replanning import Happening, HappeningKind, replan
 from pupilage.core.planning.day.rules import SoftRule
 from pupilage.core.planning.planned_session import PlannedSession
 from pupilage.services.collect_day import Busy, Collected
@@ -39,10 +38,10 @@ def solve_day(collected: Collected, *, zone: tzinfo, now: datetime, seconds: flo
 def _from_now(
     collected: Collected, frame: DayFrame, events: list[Happening], *, now: datetime, seconds: float
 ) -> DayPlan:
-    """Return the day from `now` on, after what was so far; a day with no timetable yet has none of it."""
+    """Return the day from `now` on; of a day without a timetable, what was so far is taken to be as usual."""
     before = collected.before
     if before is None:
-        plan = first_plan(frame)
+        plan = _as_the_log_says(first_plan(frame), collected.care)
         late = _unheld(plan.blocks, by=now)
     else:
         plan = replace(before.plan, blocks=collected.blocks)
@@ -50,10 +49,12 @@ def _from_now(
         frame = _as_free_as_it_was(frame, before.plan.solution.status)
     sessions = (*_held(plan.blocks), *frame.sessions)
     told = [*events, *(Happening(HappeningKind.LATE, now, key) for key in dict.fromkeys(late))]
-    planned = replan(replace(frame, sessions=sessions), plan, now=now, happened=told, seconds=seconds)
-    if before is not None:
-        return planned
-    return replace(planned, blocks=tuple(block for block in planned.blocks if block.end > now))
+    return replan(replace(frame, sessions=sessions), plan, now=now, happened=told, seconds=seconds)
+
+
+def _as_the_log_says(plan: DayPlan, care: Iterable[CareEvent]) -> DayPlan:
+    """Return a plan of the whole day, what was written down of it so far done."""
+    return replace(plan, blocks=mark(plan.blocks, follow_log(plan.blocks, happenings_of(care))))
 
 
 def frame_of(collected: Collected, zone: tzinfo) -> DayFrame:

@@ -73,7 +73,7 @@ def day_rows(stored: StoredPlan | None, now: datetime) -> DayRows | None:
     """Return a timetable's rows, None without one. A block is over when it has ended, or is ticked off."""
     if stored is None:
         return None
-    blocks = stored.plan.blocks
+    blocks = [one.block for one in stored.shown]
     due = due_of(blocks, now)
     over = [b for b in blocks if b.end <= now or (b.state is not BlockState.PLANNED and b.start <= now)]
     coming = [block for block in blocks if block not in over]

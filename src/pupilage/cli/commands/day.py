@@ -98,7 +98,7 @@ def _facts(stored: "StoredPlan") -> dict[str, Any]:
         "status": plan.solution.status,
         "gap": plan.solution.gap,
         "seconds": plan.solution.seconds,
-        "blocks": plan.blocks,
+        "blocks": [one.block for one in stored.shown],
         "broken": plan.broken,
         "trouble": stored.trouble,
     }
@@ -122,7 +122,7 @@ def _print(stored: "StoredPlan", actor: Actor) -> None:
             "" if one.state.value == "planned" else str(STATE_WORDS[one.state]),
             str(one.reason or ""),
         )
-        for one in plan.blocks
+        for one in (shown.block for shown in stored.shown)
     ]
     print_table(("time", "what", "", "", "why"), rows)
     for broken in plan.broken:

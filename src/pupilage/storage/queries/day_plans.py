@@ -45,6 +45,16 @@ class StoredPlan:
     made_at: datetime | None
     trouble: tuple[Sentence, ...] = ()
 
+    @property
+    def shown(self) -> tuple[StoredBlock, ...]:
+        """The blocks that people are shown: not those that were over before the first timetable of the day was made.
+
+        The solver needs them all the same: which meals were given by then, how much play there was.
+        """
+        return tuple(
+            one for one in self.blocks if one.block.state is not BlockState.PLANNED or one.changed_at < one.block.end
+        )
+
 
 def find_stored_plan(programme: Programme, day: date) -> StoredPlan | None:
     """Return a day's timetable with its blocks in time order, or None before the first was made. One query."""

@@ -123,7 +123,7 @@ def sheet(request: HttpRequest) -> HttpResponse:
         return redirect("start")
     day = _asked_day(request) or timetable_day(now, request.actor.zone)
     stored = find_day_plan(request.actor, head.id, day)
-    blocks = [block_row(block, now) for block in stored.plan.blocks] if stored else []
+    blocks = [block_row(one.block, now) for one in stored.shown] if stored else []
     return render(request, "pupilage/day_sheet.html", {"head": head, "day": day, "blocks": blocks})
 
 
