@@ -57,12 +57,18 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """A server process on a database of its own, filled through the services."""
+def served(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Iterator[Served]:
+    """A server process on a database of its own, filled through the services.
+
+    A module that needs a certain time of day names it as FILLED_WITH: the server's clock then begins at that hour.
+    """
+    filled_with = getattr(request.module, "FILLED_WITH", ())
     folder = tmp_path_factory.mktemp("served")
     environment = {**os.environ, "PUPILAGE_DATA": str(folder), "DATABASE_URL": ""}
     script = Path(__file__).with_name("filled.py")
-    process = subprocess.Popen([sys.executable, str(script)], stdout=subprocess.PIPE, text=True, env=environment)
+    process = subprocess.Popen(
+        [sys.executable, str(script), *filled_with], stdout=subprocess.PIPE, text=True, env=environment
+    )
     try:
         line = process.stdout.readline()
         assert line, "the server did not start"

@@ -1,13 +1,16 @@
 """Run as a script: fills a fresh database in PUPILAGE_DATA through the services and serves it on a free port.
 
+With an hour as its argument, the clock of the pages begins at that local hour of today; with “planned” after it, the
+day's timetable was made three hours before.
 Prints one line of JSON: the address, a one-time sign-in token, and the ids that the pages are made for.
 """
 
 import json
 import os
 import sys
-from datetime import timedelta
-from uuid import uuid4
+from datetime import UTC, datetime, timedelta
+from uuid import UUID, uuid4
+from zoneinfo import ZoneInfo
 
 import django
 
@@ -23,6 +26,7 @@ from pupilage.core.care.events import CareDetail, CareKind  # noqa: E402
 from pupilage.core.training.record.events import Event, EventKind  # noqa: E402
 from pupilage.services.log_care import CareEntry, log_care  # noqa: E402
 from pupilage.services.log_incident import IncidentEntry, log_incident  # noqa: E402
+from pupilage.services.make_day_plan import make_day_plan  # noqa: E402
 from pupilage.services.open_workspace import NewWorkspace, open_workspace  # noqa: E402
 from pupilage.services.read_catalogue import read_catalogue  # noqa: E402
 from pupilage.services.read_programme import find_current_head  # noqa: E402
@@ -30,11 +34,23 @@ from pupilage.services.record_events import record_events  # noqa: E402
 from pupilage.services.set_goals import GoalChoice, set_goals  # noqa: E402
 from pupilage.services.sign_in import issue_sign_in_link  # noqa: E402
 from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme  # noqa: E402
+from pupilage.web import clock  # noqa: E402
 
 SURE = "stand"
 """The behaviour that is sure at its goal, so that not every try of it is rewarded with food."""
 
-NOW = timezone.now()
+ZONE = "Europe/Lisbon"
+STARTED = timezone.now()
+
+
+def begin_at(hour: int) -> datetime:
+    """Let the clock of the pages begin at this local hour of today, and run on from there."""
+    begin = STARTED.astimezone(ZoneInfo(ZONE)).replace(hour=hour, minute=0, second=0, microsecond=0).astimezone(UTC)
+    clock.now = lambda: begin + (timezone.now() - STARTED)
+    return begin
+
+
+NOW = begin_at(int(sys.argv[1])) if sys.argv[1:] else STARTED
 TODAY = NOW.date()
 
 
@@ -126,7 +142,7 @@ def fill() -> dict[str, str]:
     """Fill the database and return what a test needs to find its way."""
     call_command("migrate", verbosity=0)
     call_command("collectstatic", interactive=False, verbosity=0)
-    actor = open_workspace(NewWorkspace("Wren's yard", "wren", "Wren", "Europe/Lisbon"), now=NOW)
+    actor = open_workspace(NewWorkspace("Wren's yard", "wren", "Wren", ZONE), now=NOW)
     programme = start_stay(actor)
     keys = ["sit", "recall", "name-response", "stay", "settle-on-mat", "loose-lead", "drop"]
     behaviours = read_catalogue().behaviours
@@ -135,6 +151,8 @@ def fill() -> dict[str, str]:
     make_sure(actor, programme, SURE)
     dog = find_current_head(actor, now=NOW).dog_id
     write_care(actor, dog)
+    if sys.argv[2:] == ["planned"]:
+        make_day_plan(actor, UUID(programme), TODAY, now=NOW - timedelta(hours=3))
     return {
         "token": issue_sign_in_link(actor.user_id, now=NOW),
         "programme": programme,

@@ -22,6 +22,8 @@ PAGES = {
     "exposure": "/stays/{programme}/exposures/vacuum-cleaner/",
     "plan": "/stays/{programme}/plan/",
     "what if": "/stays/{programme}/plan/what-if/?sessions_a_day=6",
+    "day": "/stays/{programme}/day/",
+    "day sheet": "/today/sheet/",
     "thresholds": "/stays/{programme}/thresholds/sit/",
     "session card": "/stays/{programme}/session/",
     "session record": "/sessions/{session}/",

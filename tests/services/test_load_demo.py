@@ -5,13 +5,16 @@ from datetime import UTC, datetime
 import pytest
 
 from pupilage.core.errors import PupilageError
+from pupilage.core.planning.day.preferences import read_preferences
 from pupilage.core.simulation.generation import generate_scenario
 from pupilage.core.simulation.scenario import Scenario
 from pupilage.services.find_demo import find_demo
 from pupilage.services.load_demo import load_demo
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import (
+    Appointment,
     CareEvent,
+    DayPreferences,
     Dog,
     ExposureEvent,
     Goal,
@@ -43,6 +46,8 @@ def test_everything_of_the_scenario_is_stored(scenario):
     assert Dog.objects.count() == 2
     assert Weight.objects.count() == len(scenario.pup.weights) + len(scenario.resident.weights)
     assert Programme.objects.get().arrival_on == scenario.arrival_on
+    assert Appointment.objects.count() == len(scenario.appointments) == 3
+    assert read_preferences(DayPreferences.objects.get().chosen) == scenario.day
 
 
 @pytest.mark.django_db

@@ -13,6 +13,7 @@ from pupilage.cli.commands.bench_pooling import pooling
 from pupilage.cli.commands.bench_sampler import sampler
 from pupilage.cli.commands.bench_toilet import toilet as bench_toilet
 from pupilage.cli.commands.catalogue import catalogue
+from pupilage.cli.commands.day import day
 from pupilage.cli.commands.decide import decide
 from pupilage.cli.commands.demo import demo
 from pupilage.cli.commands.doctor import doctor
@@ -53,6 +54,7 @@ COMMANDS = (
     sign_in,
     programme,
     session,
+    day,
     decide,
     forecast,
     threshold,

@@ -16,6 +16,7 @@ from pupilage.core.incidents.record import Incident
 from pupilage.core.simulation.scenario import Scenario, ScenarioDog
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.services.auditing import audit
+from pupilage.services.change_day_frame import change_day_frame
 from pupilage.services.log_care import CareEntry, log_care
 from pupilage.services.log_exposure import ExposureEntry, log_exposure
 from pupilage.services.log_incident import IncidentEntry, log_incident
@@ -23,6 +24,7 @@ from pupilage.services.log_weight import log_weight
 from pupilage.services.note_vet_word import note_vet_word
 from pupilage.services.open_workspace import NewWorkspace, open_workspace
 from pupilage.services.record_events import MAX_EVENTS_A_CALL, Status, record_events
+from pupilage.services.save_appointment import NewAppointment, save_appointment
 from pupilage.services.set_goals import GoalChoice, set_goals
 from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme
 from pupilage.storage.models import Dog, Programme
@@ -50,9 +52,17 @@ def load_demo(scenario: Scenario, *, seed: int, now: datetime, progress: Progres
         programme_id = start_programme(actor, _intake(scenario), now=now)
         goals = [GoalChoice(goal.behaviour, goal.step, goal.weight) for goal in scenario.goals]
         set_goals(actor, programme_id, goals, now=now)
+        _write_day(actor, programme_id, scenario, now=now)
         _write_dogs(actor, programme_id, scenario, now=now, progress=progress)
         audit(actor, "load-demo", str(programme_id), now=now, seed=seed)
     return actor
+
+
+def _write_day(actor: Actor, programme_id: UUID, scenario: Scenario, *, now: datetime) -> None:
+    change_day_frame(actor, programme_id, scenario.day, now=now)
+    for one in scenario.appointments:
+        given = NewAppointment(one.starts_at, one.ends_at, one.words, one.comes_along)
+        save_appointment(actor, programme_id, given, now=now)
 
 
 def _intake(scenario: Scenario) -> Intake:

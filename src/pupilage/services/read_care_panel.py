@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from pupilage.core.access import Actor
@@ -10,12 +10,15 @@ from pupilage.core.care.confinement import Outing
 from pupilage.core.care.events import CareEvent, CareKind
 from pupilage.core.care.food.ration import RunningTotal, total_so_far
 from pupilage.core.care.food.rewards import Reward
+from pupilage.core.care.toilet.limits import DEFAULT_RISK
 from pupilage.core.care.toilet.next_outing import next_outing
 from pupilage.core.clock import day_bounds, local_day
-from pupilage.storage.models import Dog, TrainingSession
+from pupilage.services.read_day_plan import timetable_day
+from pupilage.storage.models import Dog, Programme, TrainingSession
+from pupilage.storage.queries.day_plans import StoredPlan, find_stored_plan
 from pupilage.storage.queries.dogs import dog_readable_by, list_care_events
 from pupilage.storage.queries.food import list_rewards
-from pupilage.storage.queries.programmes import outing_risk_of
+from pupilage.storage.queries.programmes import find_programme_of
 
 LEARNED_FROM = timedelta(days=30)
 """How far back the log is read for the next outing: what a pup was like before that is of another age."""
@@ -27,14 +30,18 @@ UNKNOWN_PIECE_G = 0.5
 
 @dataclass(frozen=True)
 class CarePanel:
-    """The next outing with its reason, the ration, and today's entries in time order.
+    """The next outing with its reason, the ration, today's entries in time order, and the timetable of the stay.
 
-    ration: None when no daily ration is entered.
+    ration: None when no daily ration is entered; programme_id: of the stay, None for a dog that has none or outside of
+    it; timetable: None before the first was made; day: its day.
     """
 
     outing: Outing
     ration: RunningTotal | None
     care: tuple[CareEvent, ...]
+    day: date
+    programme_id: UUID | None = None
+    timetable: StoredPlan | None = None
 
 
 def read_care_panel(actor: Actor, dog_id: UUID, *, now: datetime) -> CarePanel:
@@ -44,23 +51,30 @@ def read_care_panel(actor: Actor, dog_id: UUID, *, now: datetime) -> CarePanel:
     sessions = TrainingSession.objects.filter(
         workspace_id=actor.workspace_id, programme__dog=dog, started_at__gte=start
     )
-    return care_panel_of(actor, dog, sessions, risk=outing_risk_of(dog), now=now)
+    return care_panel_of(actor, dog, sessions, find_programme_of(actor, dog_id), now=now)
 
 
 def care_panel_of(
-    actor: Actor, dog: Dog, sessions_today: Iterable[TrainingSession], *, risk: float, now: datetime
+    actor: Actor, dog: Dog, sessions_today: Iterable[TrainingSession], programme: Programme | None, *, now: datetime
 ) -> CarePanel:
-    """Return the panel of a dog whose sessions of today are at hand. Two queries, or one without a ration.
+    """Return the panel of a dog whose stay and sessions of today are at hand.
 
-    risk: the chance of an accident between two outings that the trainer takes.
+    Three queries, one fewer without a ration.
     """
     start, end = day_bounds(local_day(now, actor.zone), actor.zone)
     care = list_care_events(dog, since=start - LEARNED_FROM, until=end)
     today = [event for event in care if event.at >= start]
+    risk = programme.outing_risk if programme else DEFAULT_RISK
+    day = timetable_day(now, actor.zone)
+    if programme is not None and not programme.arrival_on <= day <= programme.handover_on:
+        programme = None
     return CarePanel(
         outing=next_outing(care, born_on=dog.born_on, zone=actor.zone, now=now, risk=risk),
         ration=_total(actor, dog, today, sessions_today),
         care=tuple(today),
+        day=day,
+        programme_id=programme.id if programme else None,
+        timetable=find_stored_plan(programme, day) if programme else None,
     )
 
 

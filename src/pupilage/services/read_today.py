@@ -4,16 +4,15 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from uuid import UUID
 
+from django.db.models import FilteredRelation, Q
+
 from pupilage.core.access import Actor
-from pupilage.core.care.confinement import Outing
-from pupilage.core.care.events import CareEvent
-from pupilage.core.care.food.ration import RunningTotal
 from pupilage.core.clock import day_bounds
 from pupilage.core.planning.proposal import Proposal, propose_sessions
 from pupilage.core.planning.standing import Standing
 from pupilage.core.training.criterion.advice import Action
 from pupilage.services.know_dog import know_dog
-from pupilage.services.read_care_panel import care_panel_of
+from pupilage.services.read_care_panel import CarePanel, care_panel_of
 from pupilage.services.read_programme import (
     ProgrammeHead,
     SessionLine,
@@ -24,10 +23,11 @@ from pupilage.services.read_programme import (
     session_lines,
     standings_of,
 )
-from pupilage.storage.models import Dog, Programme
+from pupilage.storage.models import Dog
 
 N_PROPOSALS = 3
 PROBE_DAYS = 2
+N_VET_DATES = 3
 NEWEST_SESSIONS = 40
 """More than fit into a day: today's sessions and one left open are among them."""
 
@@ -40,15 +40,13 @@ class Today:
     """
 
     head: ProgrammeHead
-    outing: Outing
-    ration: RunningTotal | None
+    panel: CarePanel
     proposals: tuple[Proposal, ...]
     tomorrow: tuple[Proposal, ...]
     waiting: tuple[Standing, ...]
     probes: tuple[Standing, ...]
     standings: tuple[Standing, ...]
     sessions: tuple[SessionLine, ...]
-    care: tuple[CareEvent, ...]
     vet_dates: tuple[tuple[date, str], ...]
     residents: tuple[str, ...]
     open_session: UUID | None
@@ -68,22 +66,21 @@ def read_today(actor: Actor, *, now: datetime) -> Today | None:
     standings = standings_of(actor, programme, known, now=now, compare=False)
     rows = list_session_rows(actor, programme, limit=NEWEST_SESSIONS)
     rows_today = [row for row in rows if row.started_at >= start]
-    panel = care_panel_of(actor, programme.dog, rows_today, risk=programme.outing_risk, now=now)
+    panel = care_panel_of(actor, programme.dog, rows_today, programme, now=now)
+    vet_dates, residents = _margin(programme.dog, today)
     states = [standing.state for standing in standings]
     rested = [replace(state, n_sessions_today=0) for state in states]
     return Today(
         head=head_of(actor, programme, now=now),
-        outing=panel.outing,
-        ration=panel.ration,
+        panel=panel,
         proposals=tuple(propose_sessions(states, now=now, limit=N_PROPOSALS)),
         tomorrow=tuple(propose_sessions(rested, now=end, limit=programme.sessions_a_day)),
         waiting=tuple(s for s in standings if s.decision.action in {Action.RAISE, Action.LOWER}),
         probes=tuple(_probes_due(standings, frame_of(actor, programme).day_number(now))),
         standings=tuple(standings),
         sessions=tuple(session_lines(rows_today, known.trials)),
-        care=panel.care,
-        vet_dates=tuple(_vet_dates(programme.dog, today)),
-        residents=tuple(_residents(programme)),
+        vet_dates=vet_dates,
+        residents=residents,
         open_session=next((row.id for row in rows if row.ended_at is None), None),
     )
 
@@ -94,10 +91,12 @@ def _probes_due(standings: list[Standing], day_number: int) -> list[Standing]:
     return [s for s in standings if s.baseline is None and s.n_sessions == 0]
 
 
-def _vet_dates(dog: Dog, today: date) -> list[tuple[date, str]]:
-    return [(row.on, row.what) for row in dog.vet_dates.filter(on__gte=today).order_by("on")[:3]]
-
-
-def _residents(programme: Programme) -> list[str]:
-    dogs = Dog.objects.filter(household_id=programme.dog.household_id, is_resident=True)
-    return list(dogs.order_by("name").values_list("name", flat=True))
+def _margin(dog: Dog, today: date) -> tuple[tuple[tuple[date, str], ...], tuple[str, ...]]:
+    """Return the pup's next dates with the veterinarian and the names of the dogs that live there. One query."""
+    coming = FilteredRelation("vet_dates", condition=Q(vet_dates__on__gte=today))
+    dogs = Dog.objects.filter(Q(id=dog.id) | Q(is_resident=True), household_id=dog.household_id)
+    rows = dogs.annotate(coming=coming).values_list("id", "name", "coming__on", "coming__what")
+    found = list(rows.order_by("name", "coming__on"))
+    vet_dates = [(on, what) for dog_id, _, on, what in found if dog_id == dog.id and on is not None]
+    residents = dict.fromkeys(name for dog_id, name, _, _ in found if dog_id != dog.id)
+    return tuple(vet_dates[:N_VET_DATES]), tuple(residents)

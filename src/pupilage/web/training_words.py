@@ -5,10 +5,11 @@ from collections.abc import Sequence
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from pupilage.core.catalogue.behaviour import Criterion, Place, Prompt, Scoring
+from pupilage.core.catalogue.behaviour import Criterion, Prompt, Scoring
 from pupilage.core.training.record.events import EventKind
 from pupilage.core.training.record.evidence import Outcome, SessionKind
 from pupilage.reports import formatting
+from pupilage.reports.block_words import PLACE_WORDS
 
 OUTCOME_WORDS = {
     Outcome.MET: _("Met"),
@@ -20,14 +21,6 @@ KIND_WORDS = {SessionKind.TRAINING: _("training"), SessionKind.PROBE: _("probe, 
 SCORING_WORDS = {
     Scoring.TRIAL: _("Scored try by try."),
     Scoring.HOLD: _("Scored as holds: seconds until the break or the release."),
-}
-PLACE_WORDS = {
-    Place.QUIET_ROOM: _("in a quiet room"),
-    Place.HOME: _("at home, the household going about"),
-    Place.GARDEN: _("in the garden"),
-    Place.QUIET_STREET: _("in a quiet street"),
-    Place.BUSY_PLACE: _("in a busy place"),
-    Place.NEW_PLACE: _("in a place new to the pup"),
 }
 PROMPT_WORDS = {
     Prompt.LURE: _("with food in the hand to follow"),

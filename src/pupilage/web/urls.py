@@ -7,6 +7,7 @@ from pupilage.web.views import (
     care,
     catalogue,
     cautions,
+    day,
     dog,
     exposures,
     food,
@@ -24,14 +25,16 @@ from pupilage.web.views import (
     sign_in,
     stay,
     thresholds,
+    timetable,
     today,
 )
 
-OPEN = ("sign-in", "sign-in-link")
+OPEN = ("sign-in", "sign-in-link", "calendar")
 """Names of the pages that nobody needs to be signed in for; tests/web/test_access.py walks the resolver."""
 
 urlpatterns = [
     path("", today.today, name="today"),
+    path("today/sheet/", timetable.sheet, name="day-sheet"),
     path("start/", intake.intake, name="start"),
     path("train/", shortcuts.train, name="train"),
     path("log/", shortcuts.log, name="log"),
@@ -43,6 +46,13 @@ urlpatterns = [
     path("stays/<uuid:programme_id>/dates/", stay.stay, name="stay-dates"),
     path("stays/<uuid:programme_id>/plan/", plan.plan, name="plan"),
     path("stays/<uuid:programme_id>/plan/what-if/", plan.what_if, name="plan-what-if"),
+    path("stays/<uuid:programme_id>/day/", day.day, name="day"),
+    path("stays/<uuid:programme_id>/day/appointment/", day.appointment, name="appointment"),
+    path("stays/<uuid:programme_id>/day/calendar/", day.calendar_link, name="calendar-link"),
+    path("stays/<uuid:programme_id>/day/timetable/", timetable.timetable, name="timetable"),
+    path("stays/<uuid:programme_id>/day/plan/", timetable.make, name="day-plan"),
+    path("stays/<uuid:programme_id>/day/mark/", timetable.mark, name="day-mark"),
+    path("stays/<uuid:programme_id>/day/happened/", timetable.happened, name="day-happened"),
     path("stays/<uuid:programme_id>/thresholds/<slug:key>/", thresholds.thresholds, name="thresholds"),
     path("stays/<uuid:programme_id>/exposures/", exposures.exposures, name="exposures"),
     path("stays/<uuid:programme_id>/exposures/<slug:item>/", exposures.exposure, name="exposure"),
@@ -76,6 +86,7 @@ urlpatterns = [
     path("settings/reinforcers/", preferences.reinforcer, name="reinforcer"),
     path("eaten/", food.eaten, name="eaten"),
     path("cautions/", cautions.cautions, name="cautions"),
+    path("calendar/<str:token>.ics", day.feed, name="calendar"),
     path("sync/", include("pupilage.web.sync.urls")),
     path("sign-in/", sign_in.SignIn.as_view(), name="sign-in"),
     path("sign-in/<str:token>/", sign_in.by_link, name="sign-in-link"),

@@ -3,6 +3,7 @@
 from collections import Counter, defaultdict
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import pytest
 
@@ -38,6 +39,15 @@ def test_the_past_does_not_depend_on_the_hour_of_now(catalogue: Catalogue) -> No
 def test_today_holds_no_session_yet(catalogue: Catalogue) -> None:
     scenario = generated(catalogue)
     assert max(event.at for session in scenario.sessions for event in session) < NOON - timedelta(hours=12)
+
+
+def test_appointments_never_meet_and_lie_in_the_day(catalogue: Catalogue) -> None:
+    for seed in range(30):
+        scenario = generated(catalogue, seed=seed)
+        ordered = sorted(scenario.appointments, key=lambda one: one.starts_at)
+        assert all(first.ends_at <= second.starts_at for first, second in pairwise(ordered))
+        assert all(one.starts_at < one.ends_at for one in ordered)
+        assert {one.comes_along for one in ordered} == {True, False}
 
 
 def test_programme_lasts_three_weeks(catalogue: Catalogue) -> None:

@@ -11,6 +11,7 @@ from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.simulation.care_log import write_care
 from pupilage.core.simulation.course import Course, begin_course
+from pupilage.core.simulation.day_frame import day_stream, draw_appointments, draw_day
 from pupilage.core.simulation.exposure_log import write_exposures
 from pupilage.core.simulation.happenings import story_behaviours, write_around, write_incidents, write_left_alone
 from pupilage.core.simulation.lessons import LESSONS
@@ -35,14 +36,15 @@ FED_BEFORE_ARRIVAL = 0.25
 def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezone: str) -> Scenario:
     """Return a household in the middle of a programme, invented from the seed.
 
-    The pup came ten local days before `now`; nothing is later than `now`. The same arguments give equal values.
+    The pup came ten local days before `now`; nothing that was written down is later. The same arguments give equal
+    values.
     now: aware; catalogue: must hold the behaviours of `lessons` and of `happenings`; timezone: an IANA name.
 
     Raises InvalidInput for a naive `now`, an unknown zone, or keys that the catalogue does not hold.
     """
     _require_keys(catalogue)
     stay = stay_of(now, timezone)
-    rng = np.random.default_rng(seed)
+    rng, day_rng = np.random.default_rng(seed), day_stream(seed)
     people, pup, resident = draw_people(rng), draw_pup(rng, stay), draw_resident(rng, stay)
     reinforcers = list_reinforcers()
     courses = [begin_course(catalogue.behaviours[lesson.behaviour], lesson.traits, rng) for lesson in LESSONS]
@@ -69,6 +71,8 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
         care_events=sorted([*care, *around], key=lambda event: event.at),
         incidents=sorted([*incidents, *left], key=lambda incident: incident.at),
         exposures=write_exposures(days, load_exposures(), stay, np.random.default_rng([seed, EXPOSURE_STREAM])),
+        day=draw_day(day_rng),
+        appointments=draw_appointments(day_rng, stay),
     )
 
 

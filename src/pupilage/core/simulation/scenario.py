@@ -7,6 +7,7 @@ from datetime import date, datetime
 from pupilage.core.care.events import CareEvent
 from pupilage.core.care.exposures.log import Exposure, VetWord
 from pupilage.core.incidents.record import Incident
+from pupilage.core.planning.day.preferences import DayPreferences
 from pupilage.core.training.record.events import Event
 
 
@@ -54,6 +55,16 @@ class ScenarioVetDate:
 
 
 @dataclass(frozen=True)
+class ScenarioAppointment:
+    """A time at which the trainer is busy; comes_along: the pup is there too, else it rests."""
+
+    starts_at: datetime
+    ends_at: datetime
+    words: str
+    comes_along: bool
+
+
+@dataclass(frozen=True)
 class Scenario:
     """A household, a family, two dogs, one programme, and what was written down so far.
 
@@ -75,3 +86,5 @@ class Scenario:
     care_events: Sequence[CareEvent]
     incidents: Sequence[Incident]
     exposures: Sequence[Exposure | VetWord]
+    day: DayPreferences
+    appointments: Sequence[ScenarioAppointment]

@@ -1,6 +1,7 @@
 """One file per aggregate; everything a workspace owns carries its key."""
 
 from pupilage.storage.models.care import CareEvent
+from pupilage.storage.models.day import Appointment, CalendarLink, DayPlan, DayPreferences, PlanBlock
 from pupilage.storage.models.exposure import ExposureEvent
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
@@ -18,8 +19,12 @@ from pupilage.storage.models.workspace import (
 )
 
 __all__ = [
+    "Appointment",
     "AuditEntry",
+    "CalendarLink",
     "CareEvent",
+    "DayPlan",
+    "DayPreferences",
     "Device",
     "Dog",
     "ExposureEvent",
@@ -28,6 +33,7 @@ __all__ = [
     "Incident",
     "Installation",
     "Membership",
+    "PlanBlock",
     "Programme",
     "ProgrammePlan",
     "Reinforcer",

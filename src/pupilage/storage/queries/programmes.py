@@ -76,3 +76,8 @@ def log_mark_of(actor: Actor, programme: Programme) -> LogMark:
     """Return the log's mark, as `programmes_readable_by` read it; a programme read along with a session has none."""
     row = programme if hasattr(programme, "n_events") else programme_readable_by(actor, programme.id)
     return row.newest_event, row.n_events
+
+
+def find_programme_of(actor: Actor, dog_id: UUID) -> Programme | None:
+    """Return a pup's stay, the newest where there were several; None for a dog that lives there."""
+    return programmes_readable_by(actor).filter(dog_id=dog_id).first()

@@ -13,14 +13,16 @@ from django.views.decorators.http import require_GET, require_POST
 from pupilage.core.care.events import CareEvent
 from pupilage.core.errors import InvalidInput
 from pupilage.services.log_care import log_care, withdraw_care
+from pupilage.services.make_day_plan import follow_events
 from pupilage.services.read_care_panel import read_care_panel
 from pupilage.services.read_catalogue import read_catalogue
 from pupilage.services.read_dog import read_care_day
 from pupilage.web import clock
-from pupilage.web.care_words import tap_rows
+from pupilage.web.day_rows import timetable_context
 from pupilage.web.device import tz_offset_min
 from pupilage.web.forms.care import CareForm
 from pupilage.web.forms.problems import add_problems
+from pupilage.web.views.timetable import day_panel
 
 
 @require_GET
@@ -31,10 +33,11 @@ def care(request: HttpRequest, dog_id: UUID) -> HttpResponse:
 
 @require_GET
 def outing(request: HttpRequest, dog_id: UUID) -> HttpResponse:
-    """Show the next outing only: a page that lies open asks again every minute."""
+    """Show what is due and the next outing only: a page that lies open asks again every minute."""
     now = clock.now()
-    context = {"panel": read_care_panel(request.actor, dog_id, now=now), "dog_id": dog_id, "now": now}
-    return render(request, "pupilage/parts/outing.html", context)
+    panel = read_care_panel(request.actor, dog_id, now=now)
+    context = {"panel": panel, "dog_id": dog_id, "now": now, **timetable_context(panel.timetable, now)}
+    return render(request, "pupilage/parts/due.html", context)
 
 
 @require_POST
@@ -47,6 +50,7 @@ def add(request: HttpRequest, dog_id: UUID) -> HttpResponse:
         entry = form.entry(at=now, event_id=_event_id(form), tz_offset_min=tz_offset_min(request, now))
         try:
             event = log_care(request.actor, dog_id, entry, now=now)
+            follow_events(request.actor, dog_id, now=now)
         except InvalidInput as error:
             add_problems(form, error, {"detail": "tap"})
         else:
@@ -59,9 +63,11 @@ def add(request: HttpRequest, dog_id: UUID) -> HttpResponse:
 @require_POST
 def take_back(request: HttpRequest, dog_id: UUID, event_id: UUID) -> HttpResponse:
     """Take an entry back."""
-    withdraw_care(request.actor, event_id, now=clock.now())
+    now = clock.now()
+    withdraw_care(request.actor, event_id, now=now)
+    follow_events(request.actor, dog_id, now=now)
     if request.htmx:
-        return _panel(request, dog_id, taken_back=True)
+        return day_panel(request, dog_id, now, taken_back=True)
     messages.success(request, gettext("Taken back."))
     return redirect("care", dog_id=dog_id)
 
@@ -78,21 +84,9 @@ def _first_problem(form: Any) -> str:
 
 def _written(request: HttpRequest, dog_id: UUID, event: CareEvent) -> HttpResponse:
     if request.htmx:
-        return _panel(request, dog_id, written=event)
+        return day_panel(request, dog_id, clock.now(), written=event)
     messages.success(request, gettext("Written down."))
     return redirect("today") if request.POST.get("from") == "today" else redirect("care", dog_id=dog_id)
-
-
-def _panel(request: HttpRequest, dog_id: UUID, **happened: Any) -> HttpResponse:
-    now = clock.now()
-    context = {
-        "panel": read_care_panel(request.actor, dog_id, now=now),
-        "dog_id": dog_id,
-        "now": now,
-        **tap_rows(),
-        **happened,
-    }
-    return render(request, "pupilage/parts/care_written.html", context)
 
 
 def _day(request: HttpRequest, dog_id: UUID, form: CareForm) -> HttpResponse:

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_GET
 from pupilage.services.read_today import read_today
 from pupilage.web import clock
 from pupilage.web.care_words import tap_rows
+from pupilage.web.day_rows import timetable_context
 from pupilage.web.proposals import proposal_rows
 from pupilage.web.vet_first import signs_in_words
 
@@ -20,12 +21,13 @@ def today(request: HttpRequest) -> HttpResponse:
         return redirect("start")
     context = {
         "today": page,
-        "panel": page,
+        "panel": page.panel,
         "dog_id": page.head.dog_id,
         "now": now,
         "proposals": proposal_rows(page.proposals),
         "tomorrow": proposal_rows(page.tomorrow),
         **tap_rows(),
+        **timetable_context(page.panel.timetable, now),
         "signs": signs_in_words(page.head.signs),
     }
     return render(request, "pupilage/today.html", context)

@@ -30,9 +30,14 @@ class MealRule:
     caution: Sentence | None = None
 
 
+def meals_at(age_weeks: float) -> int:
+    """Return how many meals a day a pup of this age gets, when nothing is known of its size."""
+    return next((n for below, n in MEALS_BELOW_WEEKS if age_weeks < below), MEALS_LATER)
+
+
 def meal_rule(pup: Pup) -> MealRule:
     """Return how many meals a pup gets a day, with the caution of a very small breed."""
-    n_meals = next((n for below, n in MEALS_BELOW_WEEKS if pup.age_weeks < below), MEALS_LATER)
+    n_meals = meals_at(pup.age_weeks)
     if not pup.is_toy:
         return MealRule(n_meals)
     if pup.age_weeks < TOY_MEALS_BELOW_WEEKS:

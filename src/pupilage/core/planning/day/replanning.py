@@ -1,0 +1,317 @@
+"""The rest of a day planned again, when something happened: what is finished stays, what is to come moves."""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from pupilage.core import clock
+from pupilage.core.errors import InvalidInput
+from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, DayPlan, Solution
+from pupilage.core.planning.day.first import lay_first
+from pupilage.core.planning.day.frame import GRID, GRID_MIN, Appointment, DayFrame, grid_up
+from pupilage.core.planning.day.planning import BetterPlan, Written, find_best
+from pupilage.core.planning.day.shapes import NEVER, Before
+from pupilage.core.planning.day.task import (
+    CHEW_MIN,
+    PLAY_MIN,
+    Start,
+    Targets,
+    Task,
+    Wanted,
+    build_task,
+    resident_pieces,
+    sizes_of,
+    slots,
+)
+from pupilage.core.planning.day.weighing import weigh
+from pupilage.core.planning.day.writing import COMES_ALONG, Keys, night_blocks, with_keys
+from pupilage.core.planning.planned_session import PlannedSession
+
+
+class HappeningKind(StrEnum):
+    """What can happen to a timetable. Stored values are fixed for good."""
+
+    WOKE = "woke"
+    OUTING = "outing"
+    """An outing that was not planned."""
+    ACCIDENT = "accident"
+    DONE = "done"
+    SKIPPED = "skipped"
+    LATE = "late"
+    """A block whose time has come was not done yet: it is placed again."""
+
+
+@dataclass(frozen=True)
+class Happening:
+    """Something that happened at an aware instant; key: of the block that is done, skipped or late."""
+
+    kind: HappeningKind
+    at: datetime
+    key: str = ""
+
+
+IS_AWAKE = (HappeningKind.WOKE, HappeningKind.OUTING, HappeningKind.ACCIDENT)
+"""What ends a nap, and with it the resident dog's time."""
+
+MOST_MORE_AWAKE = (0, 6, 24, 288)
+"""Slots by which a block that already runs may be longer, tried in turn: what has happened cannot be undone."""
+
+
+def replan(
+    frame: DayFrame,
+    plan: DayPlan,
+    *,
+    now: datetime,
+    happened: Iterable[Happening] = (),
+    seconds: float = 0.5,
+    on_better: BetterPlan | None = None,
+) -> DayPlan:
+    """Return the day with everything from `now` on planned again; what is done, skipped or past stays as it is.
+
+    happened: all that happened on the day so far, in any order; what the plan already knows changes nothing. A skipped
+    session is placed again where there is room; other skipped things are not. Keys stay with their blocks in order.
+    Raises InvalidInput for an unknown key, an instant without a zone, or where the appointments leave no way on.
+    """
+    now = clock.require_aware(now, "now")
+    events = sorted(happened, key=lambda one: clock.require_aware(one.at, "happened"))
+    blocks = _told(plan.blocks, events, now)
+    finished, to_come = _split(blocks, now)
+    day = _Day(frame, now, finished, to_come, events)
+    if day.origin > frame.last_outing_at:
+        return _only_night(frame, day, plan)
+    written = day.written(plan)
+    return find_best(written, seconds=seconds, on_better=on_better)
+
+
+def _told(blocks: Sequence[Block], events: Sequence[Happening], now: datetime) -> list[Block]:
+    """Return the blocks as what happened to them says."""
+    by_key = {block.key: block for block in blocks}
+    for event in (event for event in events if event.key):
+        if event.key not in by_key:
+            raise InvalidInput.of("happened", "This day has no block “{key}”; give one of its keys.", key=event.key)
+        by_key[event.key] = _one_told(by_key[event.key], event, now)
+    for event in (event for event in events if event.kind in IS_AWAKE):
+        for block in list(by_key.values()):
+            is_rest = block.kind in (BlockKind.NAP, BlockKind.RESIDENT) and block.state is BlockState.PLANNED
+            if is_rest and block.start < event.at < block.end:
+                by_key[block.key] = replace(block, end=grid_up(event.at), state=BlockState.DONE)
+    return list(by_key.values())
+
+
+def _one_told(block: Block, event: Happening, now: datetime) -> Block:
+    if block.state is not BlockState.PLANNED:
+        return block
+    match event.kind:
+        case HappeningKind.SKIPPED:
+            return replace(block, state=BlockState.SKIPPED)
+        case HappeningKind.DONE:
+            return _done(block, event.at)
+        case HappeningKind.LATE if block.start < event.at:
+            return replace(block, start=max(now, block.start) + GRID, end=max(now, block.start) + GRID + _span(block))
+    return block
+
+
+def _span(block: Block) -> timedelta:
+    return block.end - block.start
+
+
+def _done(block: Block, at: datetime) -> Block:
+    """Return a block as done: at its planned time where that is past, else up to the instant."""
+    if block.end <= at:
+        return replace(block, state=BlockState.DONE)
+    end = grid_up(at)
+    start = block.start if block.start < end else end - _span(block)
+    return replace(block, start=start, end=end, state=BlockState.DONE)
+
+
+def _split(blocks: Sequence[Block], now: datetime) -> tuple[list[Block], list[Block]]:
+    """Return the blocks that stay as they are, and those that may still move."""
+    stays, moves = list[Block](), list[Block]()
+    for block in sorted(blocks, key=lambda one: (one.start, one.end)):
+        goes_on = block.start < now < block.end
+        may_end_otherwise = block.kind in (BlockKind.NAP, BlockKind.NIGHT) or (
+            block.kind is BlockKind.APPOINTMENT and not _comes_along(block)
+        )
+        if block.state is not BlockState.PLANNED or block.end <= now or (goes_on and not may_end_otherwise):
+            stays.append(block)
+        else:
+            moves.append(block)
+    return stays, moves
+
+
+def _comes_along(block: Block) -> bool:
+    return block.reason is not None and block.reason.template == COMES_ALONG.template
+
+
+@dataclass(frozen=True)
+class _Day:
+    """A day at an instant: what is finished, what was to come, and what happened outside the plan."""
+
+    frame: DayFrame
+    now: datetime
+    finished: list[Block]
+    to_come: list[Block]
+    events: list[Happening]
+
+    @property
+    def held(self) -> list[Block]:
+        """Finished blocks that really were."""
+        return [block for block in self.finished if block.state is not BlockState.SKIPPED]
+
+    @property
+    def origin(self) -> datetime:
+        """The first instant of the grid that is free: now, or the end of what goes on, or waking."""
+        going = [block.end for block in self.held if block.start <= self.now < block.end and self._is_busy(block)]
+        free = grid_up(max([self.now, *going]))
+        return free if self._woke_at(free) is not None else max(free, self.frame.wake_at)
+
+    def _is_busy(self, block: Block) -> bool:
+        return block.kind not in (BlockKind.RESIDENT, BlockKind.NAP)
+
+    def _woke_at(self, by: datetime) -> datetime | None:
+        """Return when the pup last woke, by the end of a nap or as somebody says; None before the day began."""
+        woke = [block.end for block in self.held if block.kind is BlockKind.NAP and block.end <= by]
+        woke += [event.at for event in self.events if event.kind is HappeningKind.WOKE and event.at <= by]
+        woke += [self.frame.wake_at] if self.frame.wake_at <= by else []
+        return max(woke, default=None)
+
+    def nap(self, origin: datetime) -> Block | None:
+        """Return the nap that goes on, or None for a pup that is awake."""
+        for block in self.to_come:
+            begins = block.start < self.now or (block.start <= origin and self._chewed_until(block.start))
+            if block.kind is BlockKind.NAP and begins:
+                return block
+        return None
+
+    def _chewed_until(self, at: datetime) -> bool:
+        """Whether the pup chews in its crate until then, and so goes on to its nap."""
+        return any(block.kind is BlockKind.CHEW and block.end == at for block in self.held)
+
+    def last_out(self, by: datetime) -> datetime | None:
+        """Return the start of the last outing; an accident counts, since it emptied the bladder."""
+        kinds = (HappeningKind.OUTING, HappeningKind.ACCIDENT)
+        outings = [block.start for block in self.held if block.kind is BlockKind.OUTING and block.start <= by]
+        outings += [event.at for event in self.events if event.kind in kinds and event.at <= by]
+        return max(outings, default=None)
+
+    def start(self, origin: datetime, more_awake: int) -> Start:
+        """Return the pup's state at the origin, in slots."""
+        out, nap = self.last_out(origin), self.nap(origin)
+        woke = self._woke_at(origin) or origin
+        if nap is not None:
+            last = out if out is not None else nap.start
+            resident = [block.end for block in self.held if block.kind is BlockKind.RESIDENT and block.end > origin]
+            return Start(
+                nap_since=(nap.start - origin) // GRID,
+                last_out=(last - origin) // GRID,
+                busy_until=max(((end - origin) // GRID for end in resident), default=0),
+            )
+        begun = [block for block in self.held if block.end > woke or block.start >= woke]
+        sessions = [block for block in begun if block.kind is BlockKind.SESSION]
+        behaviour = sessions[-1].session.behaviour if sessions and sessions[-1].session is not None else ""
+        before = Before(
+            awake_for=-((woke - origin) // GRID),
+            since_outing=NEVER if out is None else -((out - origin) // GRID),
+            since_meal=self._since(BlockKind.MEAL, origin) if sizes_of(self.frame).meal_is_big else NEVER,
+            since_session=self._since(BlockKind.SESSION, origin),
+            must_go=out is None or any(at > out for at in self._triggers(woke, origin)) or woke > out,
+        )
+        return Start(before=before, more_awake=more_awake, last_behaviour=behaviour)
+
+    def _triggers(self, woke: datetime, origin: datetime) -> list[datetime]:
+        kinds = (BlockKind.MEAL, BlockKind.PLAY, BlockKind.APPOINTMENT)
+        return [
+            block.end
+            for block in self.held
+            if block.kind in kinds
+            and woke <= block.end <= origin
+            and (block.kind is not BlockKind.APPOINTMENT or _comes_along(block))
+        ]
+
+    def _since(self, kind: BlockKind, origin: datetime) -> int:
+        ends = [block.end for block in self.held if block.kind is kind and block.end <= origin]
+        return (origin - max(ends)) // GRID if ends else NEVER
+
+    def wanted(self, meals: tuple[int, ...]) -> Wanted:
+        """Return what is still to be placed."""
+        gone = Counter(block.kind for block in self.finished)
+        resident = sum((_span(block) // GRID for block in self.held if block.kind is BlockKind.RESIDENT), start=0)
+        left = max(0, slots(self.frame.resident_min or 0) - resident) * GRID_MIN
+        met = Counter(block.words for block in self.finished if block.kind is BlockKind.EXPOSURE)
+        exposures = []
+        for exposure in self.frame.exposures:
+            if met[exposure.words]:
+                met[exposure.words] -= 1
+            else:
+                exposures.append(exposure)
+        return Wanted(
+            meals=meals,
+            sessions=self._sessions(),
+            exposures=tuple(exposures),
+            plays=max(0, self.frame.play_min // PLAY_MIN - gone[BlockKind.PLAY]),
+            chews=max(0, self.frame.chew_min // CHEW_MIN - gone[BlockKind.CHEW]),
+            resident=resident_pieces(left),
+        )
+
+    def meals_left(self) -> tuple[int, ...]:
+        """Return the places in the frame of the meals that are neither given nor skipped."""
+        gone = [block for block in self.finished if block.kind is BlockKind.MEAL]
+        numbers = {int(block.key.rpartition("-")[2]) - 1 for block in gone}
+        return tuple(number for number in range(len(self.frame.meals)) if number not in numbers)
+
+    def _sessions(self) -> tuple[PlannedSession, ...]:
+        """Return the sessions not held, in the order of the plan before, those skipped or left out behind them."""
+        left = list(self.frame.sessions)
+        for block in self.held:
+            if block.kind is BlockKind.SESSION and block.session in left:
+                left.remove(block.session)
+        ordered = []
+        for block in self.to_come:
+            if block.session is not None and block.session in left:
+                left.remove(block.session)
+                ordered.append(block.session)
+        return (*ordered, *left)
+
+    def _before(self, origin: datetime) -> Targets:
+        def starts(kind: BlockKind) -> tuple[int | None, ...]:
+            return tuple((block.start - origin) // GRID for block in self.to_come if block.kind is kind)
+
+        return Targets(starts(BlockKind.MEAL), starts(BlockKind.SESSION))
+
+    def written(self, plan: DayPlan) -> Written:
+        """Return the task of the rest of the day, with room made where what happened leaves none."""
+        origin, meals = self.origin, self.meals_left()
+        for n_meals in range(len(meals), -1, -1):
+            for more_awake in MOST_MORE_AWAKE:
+                task = self.task(origin, more_awake, meals[:n_meals])
+                if lay_first(task) is not None:
+                    return Written(task, self.finished, plan.blocks)
+        return Written(self.task(origin, 0, meals), self.finished, plan.blocks)
+
+    def task(self, origin: datetime, more_awake: int, meals: tuple[int, ...]) -> Task:
+        """Return the task from the origin on."""
+        start, frame = self.start(origin, more_awake), self.frame
+        if start.nap_since is None:
+            frame = replace(frame, appointments=tuple(_unless_running(one, self.now) for one in frame.appointments))
+        return build_task(frame, origin, start, self.wanted(meals), previous=self._before(origin))
+
+
+def _unless_running(one: Appointment, now: datetime) -> Appointment:
+    """Return an appointment that runs while the pup is awake as one during which somebody sees to the pup."""
+    return replace(one, covered=True) if one.start < now < one.end and not one.comes_along else one
+
+
+def _only_night(frame: DayFrame, day: _Day, plan: DayPlan) -> DayPlan:
+    """Return the plan of a day whose last outing is over, or late: then it is now, and the night is laid again."""
+    late = [block for block in day.to_come if block.kind is BlockKind.OUTING and not block.key.startswith("night")]
+    if late:
+        out = replace(late[-1], start=day.origin, end=day.origin + _span(late[-1]))
+        kept = [out, *with_keys(night_blocks(frame, out.end, out.start), Keys())]
+        finished = [block for block in day.finished if not block.key.startswith("night")]
+    else:
+        kept = [block for block in plan.blocks if block.key.startswith("night")]
+        finished = [block for block in day.finished if block not in kept]
+    blocks = tuple(sorted([*finished, *kept], key=lambda one: (one.start, one.end)))
+    return DayPlan(plan.day, blocks, weigh(frame, blocks, plan.blocks), Solution("optimal", 0.0, 0.0))
