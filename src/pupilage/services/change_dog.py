@@ -10,6 +10,7 @@ from pupilage.core.access import Actor
 from pupilage.core.clock import local_day
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.services.auditing import audit
+from pupilage.services.keep_day_plan import touch_day_plans
 from pupilage.services.start_programme import NewDog, dog_problems
 from pupilage.storage.queries.dogs import dog_writable_by
 
@@ -53,4 +54,5 @@ def change_dog(actor: Actor, dog_id: UUID, facts: DogFacts, *, signs_settled: bo
         if signs_settled:
             dog.signs = ""
         dog.save(update_fields=[*vars(facts), "signs"])
+        touch_day_plans(actor, dog.id, at=now, now=now)
         audit(actor, "change-dog", str(dog.id), now=now, settled=settled)
