@@ -30,7 +30,7 @@ class CarePanel:
     """The next outing with its reason, the ration, today's entries in time order, and the timetable of the stay.
 
     programme_id: of the stay, None for a dog that has none or outside of it; timetable: None before the first was
-    made; day: its day.
+    made; day: its day; open_session: one of today that has not been ended.
     """
 
     outing: Outing
@@ -39,6 +39,7 @@ class CarePanel:
     day: date
     programme_id: UUID | None = None
     timetable: StoredPlan | None = None
+    open_session: UUID | None = None
 
 
 def read_care_panel(actor: Actor, dog_id: UUID, *, now: datetime) -> CarePanel:
@@ -59,6 +60,7 @@ def care_panel_of(
     Three queries, one fewer without a ration.
     """
     start, end = day_bounds(local_day(now, actor.zone), actor.zone)
+    sessions = list(sessions_today)
     care = list_care_events(dog, since=start - timedelta(days=1), until=end)
     today = [event for event in care if event.at >= start]
     day = timetable_day(now, actor.zone)
@@ -66,11 +68,12 @@ def care_panel_of(
         programme = None
     return CarePanel(
         outing=next_outing(care, born_on=dog.born_on, zone=actor.zone, now=now),
-        ration=_ration(actor, dog, today, sessions_today),
+        ration=_ration(actor, dog, today, sessions),
         care=tuple(today),
         day=day,
         programme_id=programme.id if programme else None,
         timetable=find_stored_plan(programme, day) if programme else None,
+        open_session=next((row.id for row in sessions if row.ended_at is None), None),
     )
 
 
