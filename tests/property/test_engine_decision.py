@@ -87,9 +87,22 @@ def test_any_split_of_the_record_gives_the_same_knowledge(trials, data):
     now = max([START, *(trial.at for trial in trials)])
     at_once, in_two = know({WAIT.key: WAIT}, in_time), know({WAIT.key: WAIT}, in_time, earlier=earlier)
     assert at_once.trials == in_two.trials
+    assert at_once.of(WAIT.key) == in_two.of(WAIT.key)
     for step in range(4):
         one, other = (read_step(known.at(WAIT.key, now), step).mean for known in (at_once, in_two))
         assert one == pytest.approx(other, abs=1e-12)
+
+
+@given(histories(), st.randoms(use_true_random=False), st.data())
+def test_a_record_that_is_gone_on_with_may_be_given_in_any_order(trials, random, data):
+    spread = [replace(t, at=t.at + timedelta(milliseconds=n)) for n, t in enumerate(trials)]
+    shuffled = random.sample(spread, len(spread))
+    cut = data.draw(st.integers(0, len(spread)))
+    earlier = know({WAIT.key: WAIT}, shuffled[:cut])
+    gone_on = know({WAIT.key: WAIT}, [*earlier.trials, *shuffled[cut:]], earlier=earlier)
+    at_once = know({WAIT.key: WAIT}, spread)
+    assert gone_on.trials == at_once.trials
+    assert gone_on.of(WAIT.key) == at_once.of(WAIT.key)
 
 
 @given(letters)

@@ -2,12 +2,16 @@
 
 import io
 import json
+from uuid import uuid4
 
 import pytest
 from django.apps import apps
 
+from pupilage.core.care.exposures.log import Response
 from pupilage.core.errors import Forbidden
 from pupilage.services.export_workspace import export_workspace, owned_models
+from pupilage.services.log_exposure import ExposureEntry, log_exposure
+from pupilage.services.withdraw_exposure import withdraw_exposure
 from pupilage.storage.models import AuditEntry, SessionEvent
 
 
@@ -49,6 +53,19 @@ def test_the_log_comes_out_as_it_was_written(actor, programme, new_session, expo
     assert [row["payload"] for row in written] == [row.payload for row in stored]
     assert [row["at"] for row in written] == [row.at.isoformat() for row in stored]
     assert len(document["tables"]["Trial"]) == 2
+
+
+def test_exposures_come_out_with_what_was_taken_back(actor, programme, dog, export, now):
+    event_id = uuid4()
+    entry = ExposureEntry("grass", now, 2, Response.UNSURE, distance_m=3.5, recovery_s=12.0, event_id=event_id)
+    log_exposure(actor, dog, entry, now=now)
+    withdraw_exposure(actor, dog, event_id, now=now)
+    rows = export(actor)["tables"]["ExposureEvent"]
+    assert [(row["kind"], row["item"], row["distance_m"]) for row in rows] == [
+        ("met", "grass", 3.5),
+        ("withdrawn", "", None),
+    ]
+    assert rows[1]["withdraws"] == str(event_id)
 
 
 def test_nothing_of_another_workspace_is_in_it(actor, stranger, programme, new_programme, new_session, export):

@@ -16,6 +16,7 @@ from pupilage.storage.models import (
     CareEvent,
     DayPreferences,
     Dog,
+    ExposureEvent,
     Goal,
     Incident,
     Programme,
@@ -40,6 +41,7 @@ def test_everything_of_the_scenario_is_stored(scenario):
     assert TrainingSession.objects.count() == len(scenario.sessions)
     assert CareEvent.objects.count() == len(scenario.care_events)
     assert Incident.objects.count() == len(scenario.incidents)
+    assert ExposureEvent.objects.count() == len(scenario.exposures)
     assert Goal.objects.count() == len(scenario.goals)
     assert Dog.objects.count() == 2
     assert Weight.objects.count() == len(scenario.pup.weights) + len(scenario.resident.weights)

@@ -1,6 +1,7 @@
 """A filled database of an older version keeps its records, and what is new in it starts as it should."""
 
 from datetime import UTC, date, datetime
+from uuid import uuid4
 
 from django.core.management import call_command
 from django.db import connection
@@ -24,8 +25,49 @@ def test_stays_of_the_first_version_keep_the_shipped_prior(tmp_path, django_db_b
         stay = old.get_model("storage", "Programme").objects.create(
             workspace=workspace, dog=dog, arrival_on=date(2026, 5, 2), handover_on=date(2026, 5, 23)
         )
+        old.get_model("storage", "Weight").objects.create(
+            workspace=workspace, dog=dog, at=datetime(2026, 5, 2, tzinfo=UTC), weight_kg=4.2
+        )
+        old.get_model("storage", "Reinforcer").objects.create(workspace=workspace, name="dry food", piece_g=0.4)
         migrate()
-        from pupilage.storage.models import Programme
+        from pupilage.storage.models import Dog, Programme, Reinforcer, Weight, Workspace
 
         found = Programme.objects.get(id=stay.id)
         assert (found.prior_shape, found.handover_on) == (None, date(2026, 5, 23))
+        fed = Dog.objects.get(id=dog.id)
+        assert (fed.energy_method, fed.food_label_unit, fed.likes, fed.ration_basis_kcal) == ("", "", [], None)
+        assert (Weight.objects.get().weight_kg, Weight.objects.get().body_condition) == (4.2, None)
+        assert (Reinforcer.objects.get().piece_g, Reinforcer.objects.get().ingredients) == (0.4, "")
+        assert Workspace.objects.get().poison_phone == ""
+
+
+def test_stays_of_before_the_exposures_have_an_empty_log_that_can_be_written(
+    tmp_path, django_db_blocker: DjangoDbBlocker
+):
+    with django_db_blocker.unblock(), database_at(tmp_path / "old.sqlite3"):
+        call_command("migrate", "storage", "0002_prior_shape", interactive=False, verbosity=0)
+        old = MigrationExecutor(connection).loader.project_state([("storage", "0002_prior_shape")]).apps
+        workspace = old.get_model("storage", "Workspace").objects.create(
+            name="yard", created_at=datetime(2026, 5, 2, tzinfo=UTC)
+        )
+        household = old.get_model("storage", "Household").objects.create(workspace=workspace, name="home")
+        dog = old.get_model("storage", "Dog").objects.create(
+            workspace=workspace, household=household, name="Tansy", born_on=date(2026, 2, 25)
+        )
+        migrate()
+        from pupilage.storage.models import Dog, ExposureEvent
+
+        assert not ExposureEvent.objects.filter(dog_id=dog.id).exists()
+        at = datetime(2026, 5, 3, tzinfo=UTC)
+        ExposureEvent.objects.create(
+            workspace_id=workspace.id,
+            event_id=uuid4(),
+            dog=Dog.objects.get(id=dog.id),
+            kind="met",
+            item="grass",
+            intensity=1,
+            response="calm",
+            at=at,
+            received_at=at,
+        )
+        assert ExposureEvent.objects.count() == 1

@@ -8,14 +8,16 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 READS = {
     "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "stay-dates",
-    "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours", "behaviour",
-    "settings", "cautions", "thresholds", "sync-token", "sync-session",
-    "sync-ahead", "day", "timetable", "day-sheet",
+    "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours",
+    "behaviour", "settings", "cautions", "thresholds", "sync-token", "sync-session", "sync-ahead", "incidents",
+    "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if", "day", "timetable",
+    "day-sheet",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
-    "care-withdraw", "incident", "settings", "reinforcer", "sync-push", "day", "day-plan", "day-mark",
-    "day-happened", "appointment", "calendar-link",
+    "care-withdraw", "incident", "incident-take-back", "settings", "reinforcer", "sync-push", "exposure-log",
+    "exposure-withdraw", "vet-word", "ration-choose", "ration-move", "likes", "plan", "plan-what-if", "day",
+    "day-plan", "day-mark", "day-happened", "appointment", "calendar-link",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar"}
 """Signing in and out is for everybody; a calendar has its link (tests/web/test_calendar.py)."""

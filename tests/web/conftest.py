@@ -64,7 +64,15 @@ def care_event(actor: Actor, dog: UUID, now: datetime) -> UUID:
 
 
 @pytest.fixture
-def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID) -> dict[str, str]:
+def incident(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of an incident."""
+    from pupilage.services.log_incident import IncidentEntry, log_incident
+
+    return log_incident(actor, dog, IncidentEntry("counter-stealing", now), now=now)
+
+
+@pytest.fixture
+def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident: UUID) -> dict[str, str]:
     """What fills the converters of every URL, for the first workspace."""
     from pupilage.storage.catalogue_files import load_catalogue
 
@@ -73,6 +81,8 @@ def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID) -> dict[
         "dog_id": str(dog),
         "session_id": str(session),
         "event_id": str(care_event),
+        "incident_id": str(incident),
         "key": next(iter(load_catalogue().behaviours)),
+        "item": "grass",
         "token": "no-such-token",
     }

@@ -110,5 +110,7 @@ def _plausible(address: Address, places: dict[str, str]) -> dict[str, str]:
         "session-correct": {"event": str(uuid4()), "stands": "void"},
         "weight": {"weight": "4.5"},
         "care-log": {"tap": "outing:wee"},
+        "exposure-log": {"response": "calm", "intensity": "1"},
+        "vet-word": {"topic": "ground"},
     }
     return forms.get(address.name, {})

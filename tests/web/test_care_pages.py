@@ -89,7 +89,7 @@ def test_incident_is_written_with_what_people_did(keeper_client: Client, dog: UU
     answer = keeper_client.post(
         path, {"behaviour": key, "at": "2026-05-12T08:10", "people_did": "shouted, then fetched a toy"}
     )
-    assert answer["Location"] == reverse("care", args=[dog])
+    assert answer["Location"] == reverse("incidents", args=[dog])
     incident = Incident.objects.get()
     assert (incident.behaviour, incident.supervised) == (key, False)
     assert "shouted, then fetched a toy" in keeper_client.get(reverse("care", args=[dog])).content.decode()

@@ -12,7 +12,13 @@ from pupilage.storage.models import AuditEntry, Dog, Workspace
 
 pytestmark = pytest.mark.django_db
 
-GIVEN = {"name": "Tansy", "born_on": "2026-03-01", "adult_weight": "20", "daily_food_g": "220,5"}
+GIVEN = {
+    "name": "Tansy",
+    "label_unit": "kcal-per-100g",
+    "born_on": "2026-03-01",
+    "adult_weight": "20",
+    "daily_food_g": "220,5",
+}
 
 
 def change(client: Client, dog: UUID, **fields: str) -> object:
@@ -42,7 +48,7 @@ def test_signs_stay_until_they_are_settled_and_the_audit_keeps_them(keeper_clien
 
 
 def test_every_problem_is_said_and_nothing_is_changed(keeper_client: Client, dog: UUID) -> None:
-    wrong = {"born_on": "2031-01-01", "adult_weight": "400", "daily_food_g": "0", "food_kcal_per_100g": "0"}
+    wrong = {"born_on": "2031-01-01", "adult_weight": "400", "daily_food_g": "0", "label_energy": "0"}
     answer = change(keeper_client, dog, **wrong)
     assert answer.status_code == 400
     text = answer.content.decode()

@@ -8,6 +8,9 @@ import pytest
 from django.test import Client
 from django.utils import translation
 
+from pupilage.core.care.exposures.loading import load_exposures
+from pupilage.core.care.food.doses import list_eaten
+from pupilage.core.care.food.unsafe import list_unsafe_foods
 from pupilage.services.read_catalogue import read_catalogue
 from pupilage.storage.models import Workspace
 from web.addresses import ALL, READS, Address
@@ -60,7 +63,7 @@ def wrapping(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def catalogue_texts() -> Iterator[str]:
-    """Return every text of the catalogue, the longest first, so that none hides a part of another."""
+    """Return every text of the catalogue and the lists of foods, the longest first, so that none hides another."""
     catalogue = read_catalogue()
     texts = set(catalogue.distractions)
     for one in catalogue.behaviours.values():
@@ -68,6 +71,11 @@ def catalogue_texts() -> Iterator[str]:
         texts |= {one.outcomes.met, one.outcomes.missed, one.outcomes.helped, one.outcomes.void}
     for one in catalogue.unwanted.values():
         texts |= {one.name, one.definition, one.replacement, *one.arrange, *one.record, *one.safety}
+    for one in load_exposures().items.values():
+        texts |= {one.name, one.begin, one.watch, one.until_then} - {""}
+    for food in list_unsafe_foods():
+        texts |= {food.name, food.why}
+    texts |= {text for one in list_eaten() for text in (one.name, one.hint) if text}
     yield from sorted(texts, key=len, reverse=True)
 
 

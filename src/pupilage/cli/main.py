@@ -8,16 +8,21 @@ import click
 from pupilage import __version__
 from pupilage.cli.commands.bench import bench
 from pupilage.cli.commands.bench_forecasts import forecasts
+from pupilage.cli.commands.bench_incidents import incidents as planted_incidents
 from pupilage.cli.commands.bench_pooling import pooling
 from pupilage.cli.commands.bench_sampler import sampler
+from pupilage.cli.commands.bench_toilet import toilet as bench_toilet
 from pupilage.cli.commands.catalogue import catalogue
 from pupilage.cli.commands.day import day
 from pupilage.cli.commands.decide import decide
 from pupilage.cli.commands.demo import demo
 from pupilage.cli.commands.doctor import doctor
+from pupilage.cli.commands.exposures import exposures
 from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.importing import import_
+from pupilage.cli.commands.incidents import incidents
 from pupilage.cli.commands.programme import programme
+from pupilage.cli.commands.ration import ration
 from pupilage.cli.commands.reinforcers import reinforcers
 from pupilage.cli.commands.safekeeping import backup, export, restore
 from pupilage.cli.commands.serve import serve
@@ -25,6 +30,7 @@ from pupilage.cli.commands.session import session
 from pupilage.cli.commands.sign_in import sign_in
 from pupilage.cli.commands.simulate import simulate
 from pupilage.cli.commands.threshold import threshold
+from pupilage.cli.commands.toilet import toilet
 from pupilage.cli.failing import Commands
 from pupilage.cli.project import Choice
 
@@ -52,7 +58,11 @@ COMMANDS = (
     decide,
     forecast,
     threshold,
+    toilet,
     reinforcers,
+    incidents,
+    exposures,
+    ration,
     catalogue,
     import_,
     export,
@@ -62,7 +72,7 @@ COMMANDS = (
     simulate,
     bench,
 )
-for measure in (forecasts, pooling, sampler):
+for measure in (forecasts, planted_incidents, pooling, sampler, bench_toilet):
     bench.add_command(measure)
 for command in COMMANDS:
     pupilage.add_command(command)

@@ -71,6 +71,22 @@ def show_number(value: float) -> str:
     return number_format(round(value, 1), decimal_pos=0 if round(value, 1) == int(value) else 1)
 
 
+def show_times(ratio: float) -> str:
+    """Return a ratio such as `× 2.3`, or `× 12`."""
+    return _together(f"× {number_format(round(ratio, 1), decimal_pos=1 if ratio < 9.95 else 0)}")
+
+
+def show_day_short(day: datetime, zone: tzinfo) -> str:
+    """Return a day without its name, such as `25 Nov`."""
+    return _together(date_format(day.astimezone(zone), "j M"))
+
+
+def show_dose(per_kg: float) -> str:
+    """Return a dose per kilogram to three significant figures, such as `9.2` or `0.046`: a small one is never 0."""
+    digits = 0 if per_kg >= 100 else 1 if per_kg >= 1 else 3
+    return number_format(max(round(per_kg, digits), 10.0**-digits), decimal_pos=digits)
+
+
 def show_chance(p: float | None) -> str:
     """Return a chance in whole per cent; never 0 or 100, which no data can show."""
     if p is None:

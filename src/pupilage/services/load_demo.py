@@ -9,6 +9,7 @@ from django.db import transaction
 
 from pupilage.core.access import Actor
 from pupilage.core.care.events import CareEvent, CareKind
+from pupilage.core.care.exposures.log import Exposure, VetWord
 from pupilage.core.clock import offset_min
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.incidents.record import Incident
@@ -17,8 +18,10 @@ from pupilage.core.training.record.events import Event, EventKind
 from pupilage.services.auditing import audit
 from pupilage.services.change_day_frame import change_day_frame
 from pupilage.services.log_care import CareEntry, log_care
+from pupilage.services.log_exposure import ExposureEntry, log_exposure
 from pupilage.services.log_incident import IncidentEntry, log_incident
 from pupilage.services.log_weight import log_weight
+from pupilage.services.note_vet_word import note_vet_word
 from pupilage.services.open_workspace import NewWorkspace, open_workspace
 from pupilage.services.record_events import MAX_EVENTS_A_CALL, Status, record_events
 from pupilage.services.save_appointment import NewAppointment, save_appointment
@@ -97,7 +100,9 @@ def _write_dogs(actor: Actor, programme_id: UUID, scenario: Scenario, *, now: da
     if scenario.resident is not None:
         resident = Dog.objects.get(household_id=pup.household_id, is_resident=True)
         _write_weights(actor, resident, scenario.resident, now=now)
-    n_all = sum(map(len, scenario.sessions)) + len(scenario.care_events) + len(scenario.incidents)
+    n_all = (
+        sum(map(len, scenario.sessions)) + len(scenario.care_events) + len(scenario.incidents) + len(scenario.exposures)
+    )
     n_done = 0
     for batch in _batches(scenario.sessions, programme_id):
         _write_events(actor, batch, now=now)
@@ -109,7 +114,28 @@ def _write_dogs(actor: Actor, programme_id: UUID, scenario: Scenario, *, now: da
         progress(n_done, n_all)
     for incident in scenario.incidents:
         log_incident(actor, pup.id, _incident_entry(incident), now=now)
+    for entry in scenario.exposures:
+        _write_exposure(actor, pup.id, entry, now=now)
     progress(n_all, n_all)
+
+
+def _write_exposure(actor: Actor, dog_id: UUID, entry: Exposure | VetWord, *, now: datetime) -> None:
+    if isinstance(entry, VetWord):
+        note_vet_word(actor, dog_id, entry.topic, event_id=UUID(entry.id), at=entry.at, now=now)
+        return
+    given = ExposureEntry(
+        item=entry.item,
+        at=entry.at,
+        intensity=entry.intensity,
+        response=entry.response,
+        distance_m=entry.distance_m,
+        recovery_s=entry.recovery_s,
+        with_food=entry.with_food,
+        note=entry.note,
+        event_id=UUID(entry.id),
+        tz_offset_min=offset_min(entry.at, actor.zone),
+    )
+    log_exposure(actor, dog_id, given, now=now)
 
 
 def _write_weights(actor: Actor, dog: Dog, written: ScenarioDog, *, now: datetime) -> None:
@@ -173,4 +199,9 @@ def _incident_entry(incident: Incident) -> IncidentEntry:
         people_did=incident.people_did,
         supervised=incident.supervised,
         note=incident.note,
+        before=incident.before,
+        gained=incident.gained,
+        left_it=incident.left_it,
+        slip=incident.slip,
+        teeth=incident.teeth,
     )

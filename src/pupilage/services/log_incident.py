@@ -2,23 +2,29 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from django.db import transaction
 
 from pupilage.core.access import Actor
-from pupilage.core.clock import require_aware
-from pupilage.core.errors import InvalidInput, Problem
+from pupilage.core.clock import day_bounds, require_aware
+from pupilage.core.errors import InvalidInput, NotFound, Problem
+from pupilage.core.incidents.gains import Gain
+from pupilage.core.incidents.record import Before
+from pupilage.core.incidents.teeth import Teeth
 from pupilage.services.auditing import audit
 from pupilage.services.log_care import CLOCK_SLACK
 from pupilage.storage.catalogue_files import load_catalogue
-from pupilage.storage.models import Incident
+from pupilage.storage.models import Dog, Incident
 from pupilage.storage.queries.dogs import dog_writable_by
 
 
 @dataclass(frozen=True)
 class IncidentEntry:
-    """What happened, in observable words. people_did: what people did, honestly and without blame."""
+    """What happened, in observable words. people_did: what people did, honestly and without blame.
+
+    incident_id: chosen by the device, so that writing it twice stores it once; the rest is `record.Incident`'s.
+    """
 
     behaviour: str
     at: datetime
@@ -28,35 +34,76 @@ class IncidentEntry:
     people_did: str = ""
     supervised: bool = True
     note: str = ""
+    before: tuple[Before, ...] = ()
+    gained: Gain | None = None
+    left_it: bool = False
+    slip: bool = False
+    teeth: Teeth | None = None
+    incident_id: UUID | None = None
 
 
 def log_incident(actor: Actor, dog_id: UUID, entry: IncidentEntry, *, now: datetime) -> UUID:
-    """Write one incident and return its id. Who may: whoever may write. Not idempotent.
+    """Write one incident and return its id. Who may: whoever may write. Idempotent by incident_id.
 
-    Raises InvalidInput for an unknown behaviour and for a time in the future.
+    Raises InvalidInput for an unknown behaviour, a time in the future, or one before the pup came.
     """
     dog = dog_writable_by(actor, dog_id)
+    _require_entry(actor, dog, entry, now)
+    with transaction.atomic():
+        incident, made = Incident.objects.get_or_create(
+            workspace_id=actor.workspace_id,
+            id=entry.incident_id or uuid4(),
+            defaults={
+                "dog": dog,
+                "behaviour": entry.behaviour,
+                "at": entry.at,
+                "place": entry.place,
+                "before": [before.value for before in entry.before],
+                "antecedent": entry.antecedent,
+                "gained": entry.gained or "",
+                "consequence": entry.consequence,
+                "people_did": entry.people_did,
+                "supervised": entry.supervised,
+                "left_it": entry.left_it,
+                "slip": entry.slip,
+                "teeth": entry.teeth or "",
+                "note": entry.note,
+            },
+        )
+        if made:
+            audit(actor, "log-incident", str(incident.id), now=now, behaviour=entry.behaviour)
+    return incident.id
+
+
+def take_incident_back(actor: Actor, incident_id: UUID, *, now: datetime) -> UUID:
+    """Take an incident out of every reading; the row stays. Returns the dog's id. Idempotent."""
+    actor.require_write()
+    row = Incident.objects.filter(workspace_id=actor.workspace_id, id=incident_id).first()
+    if row is None:
+        raise NotFound("There is no such incident; it may have been written in another workspace.")
+    with transaction.atomic():
+        if Incident.objects.filter(id=row.id, taken_back_at=None).update(taken_back_at=now):
+            audit(actor, "take-incident-back", str(row.id), now=now)
+    return row.dog_id
+
+
+def _require_entry(actor: Actor, dog: Dog, entry: IncidentEntry, now: datetime) -> None:
     problems = []
     if load_catalogue().find_unwanted(entry.behaviour) is None:
         problems.append(
             Problem("behaviour", "“{key}” is not among the unwanted behaviours; choose one.", key=entry.behaviour)
         )
-    if require_aware(entry.at) > now + CLOCK_SLACK:
+    at = require_aware(entry.at)
+    if at > now + CLOCK_SLACK:
         problems.append(Problem("at", "This time is in the future; write it down once it has happened."))
+    arrival = dog.programmes.order_by("arrival_on").values_list("arrival_on", flat=True).first()
+    if arrival is not None and at < day_bounds(arrival, actor.zone)[0]:
+        problems.append(
+            Problem(
+                "at",
+                "This is before the pup came on {day}; write what its breeder or owner told you into the note.",
+                day=arrival.isoformat(),
+            )
+        )
     if problems:
         raise InvalidInput(problems)
-    with transaction.atomic():
-        incident = Incident.objects.create(
-            workspace_id=actor.workspace_id,
-            dog=dog,
-            behaviour=entry.behaviour,
-            at=entry.at,
-            place=entry.place,
-            antecedent=entry.antecedent,
-            consequence=entry.consequence,
-            people_did=entry.people_did,
-            supervised=entry.supervised,
-            note=entry.note,
-        )
-        audit(actor, "log-incident", str(incident.id), now=now, behaviour=entry.behaviour)
-    return incident.id

@@ -6,35 +6,37 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from pupilage.core.access import Actor
-from pupilage.core.care.confinement import Outing, next_outing
+from pupilage.core.care.confinement import Outing
 from pupilage.core.care.events import CareEvent, CareKind
-from pupilage.core.care.ration import ration_left
+from pupilage.core.care.food.ration import RunningTotal, total_so_far
+from pupilage.core.care.food.rewards import Reward
+from pupilage.core.care.toilet.next_outing import next_outing
 from pupilage.core.clock import day_bounds, local_day
 from pupilage.services.read_day_plan import timetable_day
 from pupilage.storage.models import Dog, Programme, TrainingSession
 from pupilage.storage.queries.day_plans import StoredPlan, find_stored_plan
-from pupilage.storage.queries.dogs import dog_readable_by, list_care_events, list_reinforcers
-from pupilage.storage.queries.programmes import find_programme_of
+from pupilage.storage.queries.dogs import dog_readable_by, list_care_events
+from pupilage.storage.queries.food import list_rewards
+from pupilage.storage.queries.programmes import find_programme_of, outing_risk_of
+
+LEARNED_FROM = timedelta(days=30)
+"""How far back the log is read for the next outing: what a pup was like before that is of another age."""
 
 
-@dataclass(frozen=True)
-class Ration:
-    """The day's food in grams; left may be negative. None when no daily ration is entered."""
-
-    daily_g: float
-    left_g: float
+UNKNOWN_PIECE_G = 0.5
+"""Of a reinforcer that is no longer on any list: only its name is told, as not counted."""
 
 
 @dataclass(frozen=True)
 class CarePanel:
     """The next outing with its reason, the ration, today's entries in time order, and the timetable of the stay.
 
-    programme_id: of the stay, None for a dog that has none or outside of it; timetable: None before the first was
-    made; day: its day; open_session: one of today that has not been ended.
+    ration: None when no daily ration is entered; programme_id: of the stay, None for a dog that has none or outside
+    of it; timetable: None before the first was made; day: its day; open_session: one of today that has not been ended.
     """
 
     outing: Outing
-    ration: Ration | None
+    ration: RunningTotal | None
     care: tuple[CareEvent, ...]
     day: date
     programme_id: UUID | None = None
@@ -57,18 +59,19 @@ def care_panel_of(
 ) -> CarePanel:
     """Return the panel of a dog whose stay and sessions of today are at hand.
 
-    Three queries, one fewer without a ration.
+    Three queries, one fewer without a ration. The risk between two outings is the stay's.
     """
     start, end = day_bounds(local_day(now, actor.zone), actor.zone)
     sessions = list(sessions_today)
-    care = list_care_events(dog, since=start - timedelta(days=1), until=end)
+    risk = outing_risk_of(dog) if programme is None else programme.outing_risk
+    care = list_care_events(dog, since=start - LEARNED_FROM, until=end)
     today = [event for event in care if event.at >= start]
     day = timetable_day(now, actor.zone)
     if programme is not None and not programme.arrival_on <= day <= programme.handover_on:
         programme = None
     return CarePanel(
-        outing=next_outing(care, born_on=dog.born_on, zone=actor.zone, now=now),
-        ration=_ration(actor, dog, today, sessions),
+        outing=next_outing(care, born_on=dog.born_on, zone=actor.zone, now=now, risk=risk),
+        ration=_total(actor, dog, today, sessions),
         care=tuple(today),
         day=day,
         programme_id=programme.id if programme else None,
@@ -77,12 +80,17 @@ def care_panel_of(
     )
 
 
-def _ration(actor: Actor, dog: Dog, today: list[CareEvent], sessions_today: Iterable[TrainingSession]) -> Ration | None:
+def _total(
+    actor: Actor, dog: Dog, today: list[CareEvent], sessions_today: Iterable[TrainingSession]
+) -> RunningTotal | None:
     if dog.daily_food_g is None:
         return None
-    meals = [event.amount_g or 0.0 for event in today if event.kind is CareKind.MEAL]
-    grams = {r.name: r.piece_g for r in list_reinforcers(actor) if r.from_ration}
+    meals = [event.amount_g for event in today if event.kind is CareKind.MEAL]
+    known = {reward.name: reward for reward in list_rewards(actor, dog, retired=True)}
     pieces = [
-        (grams[session.reinforcer], session.pieces_given) for session in sessions_today if session.reinforcer in grams
+        (known.get(name) or Reward(name, UNKNOWN_PIECE_G), n)
+        for session in sessions_today
+        for name, n in (session.pieces_by or {session.reinforcer: session.pieces_given}).items()
+        if name
     ]
-    return Ration(dog.daily_food_g, ration_left(dog.daily_food_g, meals_g=meals, pieces=pieces))
+    return total_so_far(dog.daily_food_g, dog.food_kcal_per_100g or None, meals, pieces)

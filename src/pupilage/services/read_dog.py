@@ -1,5 +1,6 @@
 """What a dog's page and its care log show."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 from uuid import UUID
@@ -7,32 +8,20 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.care.events import CareEvent
 from pupilage.core.clock import age_weeks, day_bounds
+from pupilage.core.incidents.record import Incident
 from pupilage.services.read_programme import ProgrammeHead, head_of
-from pupilage.storage.models import Dog, Incident
+from pupilage.storage.models import Dog
 from pupilage.storage.queries.dogs import dog_readable_by, dogs_readable_by, list_care_events
+from pupilage.storage.queries.incidents import list_incidents
 
 
 @dataclass(frozen=True)
 class WeightLine:
-    """A weighing."""
+    """A weighing; body_condition 1 to 9, None where it was not judged."""
 
     at: datetime
     weight_kg: float
-
-
-@dataclass(frozen=True)
-class IncidentLine:
-    """An incident in a list."""
-
-    id: UUID
-    behaviour: str
-    at: datetime
-    place: str
-    antecedent: str
-    consequence: str
-    people_did: str
-    supervised: bool
-    note: str
+    body_condition: int | None = None
 
 
 @dataclass(frozen=True)
@@ -48,7 +37,10 @@ class DogCard:
     food_name: str
     daily_food_g: float | None
     food_kcal_per_100g: float | None
+    food_label_unit: str
+    food_analysis: Mapping[str, float] | None
     expected_adult_weight_kg: float | None
+    adult_weight_from: str
     signs: str
 
 
@@ -61,7 +53,7 @@ class DogPage:
     age_weeks: float
     weights: tuple[WeightLine, ...]
     vet_dates: tuple[tuple[date, str], ...]
-    incidents: tuple[IncidentLine, ...]
+    incidents: tuple[Incident, ...]
     programmes: tuple[ProgrammeHead, ...]
 
 
@@ -72,7 +64,7 @@ class CareDay:
     dog: DogCard
     day: date
     events: tuple[CareEvent, ...]
-    incidents: tuple[IncidentLine, ...]
+    incidents: tuple[Incident, ...]
 
 
 def list_dogs(actor: Actor) -> list[DogCard]:
@@ -88,9 +80,9 @@ def read_dog(actor: Actor, dog_id: UUID, *, now: datetime) -> DogPage:
         dog=_card(dog),
         household=dog.household.name,
         age_weeks=age_weeks(dog.born_on, now.astimezone(actor.zone).date()),
-        weights=tuple(WeightLine(row.at, row.weight_kg) for row in dog.weights.order_by("-at")),
+        weights=tuple(WeightLine(row.at, row.weight_kg, row.body_condition) for row in dog.weights.order_by("-at")),
         vet_dates=tuple((row.on, row.what) for row in dog.vet_dates.order_by("on")),
-        incidents=tuple(_incidents(dog, limit=20)),
+        incidents=tuple(list_incidents(dog, limit=20)),
         programmes=tuple(head_of(actor, programme, now=now) for programme in programmes),
     )
 
@@ -104,20 +96,9 @@ def read_care_day(actor: Actor, dog_id: UUID, day: date) -> CareDay:
         dog=_card(dog),
         day=day,
         events=tuple(reversed(events)),
-        incidents=tuple(line for line in _incidents(dog, limit=200) if start <= line.at < end),
+        incidents=tuple(line for line in list_incidents(dog) if start <= line.at < end),
     )
 
 
 def _card(dog: Dog) -> DogCard:
     return DogCard(**{field.name: getattr(dog, field.name) for field in fields(DogCard)})
-
-
-def _incidents(dog: Dog, *, limit: int) -> list[IncidentLine]:
-    rows: list[Incident] = list(dog.incidents.order_by("-at")[:limit])
-    return [
-        IncidentLine(
-            row.id, row.behaviour, row.at, row.place, row.antecedent, row.consequence, row.people_did,
-            row.supervised, row.note,
-        )
-        for row in rows
-    ]  # fmt: skip

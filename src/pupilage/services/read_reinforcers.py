@@ -16,6 +16,7 @@ from pupilage.services.read_programme import ProgrammeHead, head_of
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme
 from pupilage.storage.queries.dogs import dog_readable_by, list_reinforcers
+from pupilage.storage.queries.food import reward_of
 from pupilage.storage.queries.programmes import programme_readable_by, programmes_readable_by
 
 
@@ -88,6 +89,6 @@ def choose_for_session(
     return choose_reinforcer(
         read_step(known.at(behaviour.key, now), place).mean,
         record.comparison,
-        [one.name for one in list_reinforcers(actor)],
+        [one.name for one in list_reinforcers(actor) if not reward_of(one).unsafe],
         habit=before[-1] if before else None,
     )

@@ -5,6 +5,7 @@ from datetime import datetime
 from uuid import UUID
 
 from pupilage.core.access import Actor
+from pupilage.core.care.food.unsafe import Finding, find_unsafe
 from pupilage.core.planning.proposal import Proposal, propose_sessions
 from pupilage.core.planning.standing import Standing
 from pupilage.services.know_dog import know_dog
@@ -15,13 +16,15 @@ from pupilage.storage.queries.programmes import programme_readable_by
 
 @dataclass(frozen=True)
 class ReinforcerCard:
-    """A reinforcer to choose from: grams a piece, kcal per 100 g."""
+    """A reinforcer to choose from: grams a piece, kcal per 100 g; findings: what in it is not fed, or not yet."""
 
     id: UUID
     name: str
     piece_g: float
     kcal_per_100g: float | None
     from_ration: bool
+    ingredients: str = ""
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -49,4 +52,10 @@ def read_session_card(actor: Actor, programme_id: UUID, *, now: datetime) -> Ses
 
 def list_reinforcer_cards(actor: Actor) -> list[ReinforcerCard]:
     """Return the reinforcers in use."""
-    return [ReinforcerCard(r.id, r.name, r.piece_g, r.kcal_per_100g, r.from_ration) for r in list_reinforcers(actor)]
+    return [
+        ReinforcerCard(
+            r.id, r.name, r.piece_g, r.kcal_per_100g, r.from_ration, r.ingredients,
+            find_unsafe(f"{r.name}; {r.ingredients}") if r.piece_g > 0 else (),
+        )
+        for r in list_reinforcers(actor)
+    ]  # fmt: skip

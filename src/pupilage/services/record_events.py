@@ -198,6 +198,7 @@ def _session_fields(
         "source": source.value,
         "reinforcer": record.reinforcer,
         "pieces_given": sum(trial.pieces for trial in record.trials),
+        "pieces_by": dict(record.pieces_by),
         "started_at": start.at,
         "ended_at": record.ended_at,
     }

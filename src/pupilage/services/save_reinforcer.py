@@ -7,23 +7,26 @@ from datetime import datetime
 from django.db import transaction
 
 from pupilage.core.access import Actor
+from pupilage.core.care.food.label import MAX_KCAL_PER_100G
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.services.auditing import audit
 from pupilage.storage.models import Reinforcer
 
 MAX_PIECE_G = 50.0
-MAX_KCAL_PER_100G = 900.0
-"""Pure fat has about 900 kcal per 100 g (9 kcal a gram, the general Atwater factor)."""
 
 
 @dataclass(frozen=True)
 class ReinforcerEntry:
-    """A reinforcer: grams a piece (0 for a toy), kcal per 100 g, whether it comes out of the weighed ration."""
+    """A reinforcer: grams a piece (0 for a toy), kcal per 100 g, whether it comes out of the weighed ration.
+
+    ingredients: as the package lists them.
+    """
 
     name: str
     piece_g: float
     kcal_per_100g: float | None = None
     from_ration: bool = False
+    ingredients: str = ""
     retired: bool = False
 
 
@@ -44,6 +47,7 @@ def save_reinforcer(actor: Actor, entry: ReinforcerEntry, *, now: datetime) -> N
                 "piece_g": entry.piece_g,
                 "kcal_per_100g": entry.kcal_per_100g,
                 "from_ration": entry.from_ration,
+                "ingredients": entry.ingredients.strip(),
                 "retired": entry.retired,
             },
         )

@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db import transaction
 
 from pupilage.core.access import Actor
+from pupilage.core.care.food.pup import adult_below_now
 from pupilage.core.clock import age_weeks, local_day
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.units import MAX_WEIGHT_KG, MIN_WEIGHT_KG
@@ -199,8 +200,18 @@ def dog_problems(where: str, dog: NewDog, today: date) -> list[Problem]:
                     high=MAX_WEIGHT_KG,
                 )
             )
+    if _grown_below_now(dog):
+        problem = adult_below_now(dog.expected_adult_weight_kg or 0.0, dog.weight_kg or 0.0)
+        problems.append(
+            Problem(f"{where}expected_adult_weight_kg", problem.sentence.template, **problem.sentence.figures)
+        )
     if dog.daily_food_g is not None and not 0 < dog.daily_food_g <= 3000:
         problems.append(
             Problem(f"{where}daily_food_g", "{n:g} g a day cannot be; give grams a day.", n=dog.daily_food_g)
         )
     return problems
+
+
+def _grown_below_now(dog: NewDog) -> bool:
+    now, grown = dog.weight_kg, dog.expected_adult_weight_kg
+    return now is not None and grown is not None and MIN_WEIGHT_KG <= grown < now <= MAX_WEIGHT_KG

@@ -10,6 +10,7 @@ from engine_cases import LETTERS, START, daily_trials
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.training.criterion.advice import (
     LEAST_P,
+    LEAST_P_BY_LEVELS,
     Action,
     Counts,
     advise,
@@ -111,19 +112,30 @@ def test_next_step_that_is_worth_more_is_raised_to_before_the_gate_is_passed():
     assert told("mmmmx").action is Action.KEEP
     found = told("mmmmx", values=worth(0.01, 0.02))
     assert (found.action, found.step) == (Action.RAISE, 1)
-    assert "does more for the goal" in str(found.reason)
+    assert "of the time, and gains more for the goal." in str(found.reason)
+
+
+def test_raise_to_a_step_met_less_than_half_the_time_says_why():
+    state = fold(fresh_state([SIT]), trials("m" * 9))
+    now = at_moment(state, SIT.key, now=START + timedelta(minutes=30))
+    now = replace(now, models=BY_LEVELS)
+    found = advise(SIT, 0, now, count("m" * 9))
+    assert LEAST_P_BY_LEVELS <= read_step(now, 1).mean < LEAST_P
+    assert found.action is Action.RAISE
+    assert "seems to get a step all at once; expect about" in str(found.reason)
 
 
 def test_step_that_is_worth_more_than_the_next_is_kept_though_it_is_sure():
     found = told("m" * 9, values=worth(0.02, 0.01))
     assert found.action is Action.KEEP
-    assert "five more tries here do most for the goal" in str(found.reason)
+    assert "stay here a little longer, it gains more for the goal than the next step would now" in str(found.reason)
 
 
 def test_easier_step_that_is_worth_clearly_more_is_gone_back_to():
     letters, values = "mmxmxm", worth(0.0, 0.0, 0.02, 0.01)
     found = told(letters, step=3, values=values)
     assert (found.action, found.step) == (Action.LOWER, 2)
+    assert "go back a step for a while" in str(found.reason)
     assert told(letters, step=3).action is Action.KEEP
 
 

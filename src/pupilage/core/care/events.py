@@ -6,6 +6,7 @@
 | indoors | wee / poo (an accident) | – |
 | meal | "" | grams eaten |
 | drink, nap, crate, play, chew | start / end, or "" when only the moment is known | – |
+| unwatched, in-reach, visitor, resident, busy | start / end: what lasts around the pup | – |
 | withdrawn | "" (points at the event that is taken back) | – |
 """
 
@@ -25,6 +26,14 @@ class CareKind(StrEnum):
     CRATE = "crate"
     PLAY = "play"
     CHEW = "chew"
+    UNWATCHED = "unwatched"
+    IN_REACH = "in-reach"
+    """Food or things worth taking stand where the pup can reach them."""
+    VISITOR = "visitor"
+    RESIDENT = "resident"
+    """The resident dog is loose with the pup."""
+    BUSY = "busy"
+    """The person in charge does something else."""
     WITHDRAWN = "withdrawn"
 
 
@@ -49,6 +58,11 @@ DETAILS_OF: dict[CareKind, tuple[CareDetail, ...]] = {
     CareKind.CRATE: (CareDetail.START, CareDetail.END),
     CareKind.PLAY: (CareDetail.START, CareDetail.END, CareDetail.PLAIN),
     CareKind.CHEW: (CareDetail.START, CareDetail.END, CareDetail.PLAIN),
+    CareKind.UNWATCHED: (CareDetail.START, CareDetail.END),
+    CareKind.IN_REACH: (CareDetail.START, CareDetail.END),
+    CareKind.VISITOR: (CareDetail.START, CareDetail.END),
+    CareKind.RESIDENT: (CareDetail.START, CareDetail.END),
+    CareKind.BUSY: (CareDetail.START, CareDetail.END),
     CareKind.WITHDRAWN: (CareDetail.PLAIN,),
 }
 

@@ -6,12 +6,14 @@ from datetime import datetime
 import numpy as np
 from numpy.random import Generator
 
+from pupilage.core.care.exposures.loading import load_exposures
 from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.simulation.care_log import write_care
 from pupilage.core.simulation.course import Course, begin_course
 from pupilage.core.simulation.day_frame import day_stream, draw_appointments, draw_day
-from pupilage.core.simulation.happenings import story_behaviours, write_incidents
+from pupilage.core.simulation.exposure_log import write_exposures
+from pupilage.core.simulation.happenings import story_behaviours, write_around, write_incidents, write_left_alone
 from pupilage.core.simulation.lessons import LESSONS
 from pupilage.core.simulation.people import draw_people, draw_pup, draw_resident, list_reinforcers, list_vet_dates
 from pupilage.core.simulation.scenario import Scenario, ScenarioDog, ScenarioGoal, ScenarioReinforcer
@@ -21,6 +23,11 @@ from pupilage.core.simulation.timetable import Activity, draw_start, lay_out_day
 
 USUAL_POUCH_G = 20.0
 """Set aside from today's bowl for sessions still to come."""
+
+AROUND_STREAM = 5
+"""Of the generator for what goes on around the pup: what is drawn there moves no other draw."""
+EXPOSURE_STREAM = 2
+"""Exposures are drawn from a stream of their own, so that the rest of a seed's scenario stays as it is."""
 
 FED_BEFORE_ARRIVAL = 0.25
 """The part of the first day's food that the pup had eaten where it came from."""
@@ -43,6 +50,11 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
     courses = [begin_course(catalogue.behaviours[lesson.behaviour], lesson.traits, rng) for lesson in LESSONS]
     days = _lay_out_days(stay, len(courses), rng)
     teaching = teach(courses, days, stay, rng)
+    care = write_care(days, _bowls_g(pup, teaching, reinforcers), stay, rng)
+    incidents = write_incidents(days, stay, rng)
+    own = np.random.default_rng([seed, AROUND_STREAM])
+    around = write_around(incidents, stay, own)
+    left = write_left_alone(days, stay, own)
     return Scenario(
         timezone=timezone,
         trainer=people.trainer,
@@ -56,8 +68,9 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
         goals=_goals(courses),
         vet_dates=list_vet_dates(stay),
         sessions=teaching.sessions,
-        care_events=write_care(days, _bowls_g(pup, teaching, reinforcers), stay, rng),
-        incidents=write_incidents(days, stay, rng),
+        care_events=sorted([*care, *around], key=lambda event: event.at),
+        incidents=sorted([*incidents, *left], key=lambda incident: incident.at),
+        exposures=write_exposures(days, load_exposures(), stay, np.random.default_rng([seed, EXPOSURE_STREAM])),
         day=draw_day(day_rng),
         appointments=draw_appointments(day_rng, stay),
     )

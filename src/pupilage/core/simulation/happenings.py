@@ -1,14 +1,23 @@
 """The incidents of the stay. One pattern is planted: most come unwatched, just after the evening round of play."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import timedelta
 
 from numpy.random import Generator
 
-from pupilage.core.incidents.record import Incident
+from pupilage.core.care.events import CareDetail, CareEvent, CareKind
+from pupilage.core.incidents.gains import Gain
+from pupilage.core.incidents.record import Before, Incident
 from pupilage.core.simulation.chance import between, draw_id, pick, pick_some, whole
 from pupilage.core.simulation.stay import DAYS_DONE, Stay
 from pupilage.core.simulation.timetable import Activity, ActivityKind
+
+AROUND = (
+    (Before.UNWATCHED, CareKind.UNWATCHED),
+    (Before.IN_REACH, CareKind.IN_REACH),
+    (Before.VISITOR, CareKind.VISITOR),
+)
 
 EVENING_MIN = 18 * 60
 MORNING_MIN = 8 * 60
@@ -25,6 +34,8 @@ class Story:
     antecedent: str
     consequence: str
     people_did: str
+    gained: Gain
+    before: tuple[Before, ...]
     supervised: bool = True
 
 
@@ -36,6 +47,8 @@ PLANTED = (
         "Play had just ended; the trainer was in the kitchen, and nobody minded the pup.",
         "A guest pulled the hands away, and the pup came after them.",
         "The trainer came back, gave a chew, and let the pup rest behind the gate.",
+        Gain.PLAY,
+        (Before.PLAYED, Before.UNWATCHED),
         supervised=False,
     ),
     Story(
@@ -45,6 +58,8 @@ PLANTED = (
         "Play had just ended; nobody was in the room.",
         "A minute of chewing on a table leg.",
         "Swapped for a chew; shoes and cables put away.",
+        Gain.RELIEF,
+        (Before.PLAYED, Before.UNWATCHED),
         supervised=False,
     ),
 )
@@ -57,6 +72,8 @@ SCATTERED = (
         "Reached for the food in the hand.",
         "The hand closed; no food.",
         "Opened the hand again when the mouth was soft.",
+        Gain.THING,
+        (Before.TRAINED,),
     ),
     Story(
         "counter-stealing",
@@ -65,6 +82,8 @@ SCATTERED = (
         "Bread stood at the edge of the table.",
         "A piece of bread.",
         "Put food out of reach; paid for four paws on the floor.",
+        Gain.THING,
+        (Before.ATE, Before.IN_REACH, Before.UNWATCHED),
         supervised=False,
     ),
     Story(
@@ -74,6 +93,8 @@ SCATTERED = (
         "Steps on the stairs outside.",
         "The steps went away.",
         "Scattered some kibble on the mat, and waited for quiet.",
+        Gain.ESCAPE,
+        (Before.NOISE,),
     ),
     Story(
         "jumping-up",
@@ -82,6 +103,8 @@ SCATTERED = (
         "A neighbour bent down to say hello.",
         "Was stroked while jumping.",
         "Asked the neighbour to wait for four paws on the floor.",
+        Gain.ATTENTION,
+        (Before.VISITOR,),
     ),
 )
 
@@ -96,6 +119,48 @@ def write_incidents(days: Sequence[Sequence[Activity]], stay: Stay, rng: Generat
     planted = [_tell(pick(rng, PLANTED), number, days, stay, rng) for number in _days(rng, 5, 7)]
     others = [_tell(pick(rng, SCATTERED), number, days, stay, rng) for number in _days(rng, 3, 6)]
     return sorted((*planted, *others), key=lambda incident: incident.at)
+
+
+def write_left_alone(days: Sequence[Sequence[Activity]], stay: Stay, rng: Generator) -> list[Incident]:
+    """Return three to five times at which the pup looked at the table and left it, in time order."""
+    story = next(story for story in SCATTERED if story.behaviour == "counter-stealing")
+    left = [_tell(story, number, days, stay, rng) for number in _days(rng, 3, 5)]
+    return sorted((_left(one) for one in left), key=lambda incident: incident.at)
+
+
+def _left(incident: Incident) -> Incident:
+    return replace(
+        incident,
+        gained=None,
+        left_it=True,
+        supervised=True,
+        consequence="It turned away.",
+        people_did="Paid with three pieces on the floor.",
+    )
+
+
+def write_around(incidents: Sequence[Incident], stay: Stay, rng: Generator) -> list[CareEvent]:
+    """Return the stretches around the pup that the trainer taps: unwatched, food in reach, and others like them.
+
+    Around each incident that was unwatched, and in two more stretches a day in which nothing happened.
+    """
+    stretches = [  # the trainer comes back because of it
+        (kind, incident.at - timedelta(minutes=between(rng, 4, 12)), between(rng, 12.2, 13))
+        for incident in incidents
+        for before, kind in AROUND
+        if before in incident.before
+    ]
+    for number in range(DAYS_DONE):
+        for _before, kind in AROUND:
+            stretches += [(kind, stay.instant(number, between(rng, 9 * 60, 19 * 60)), between(rng, 10, 30))]
+    return [
+        CareEvent(draw_id(rng), kind, at, detail)
+        for kind, start, minutes in stretches
+        for at, detail in (
+            (start, CareDetail.START),
+            (start + timedelta(minutes=minutes), CareDetail.END),
+        )
+    ]
 
 
 def _days(rng: Generator, low: int, high: int) -> list[int]:
@@ -115,6 +180,8 @@ def _tell(story: Story, number: int, days: Sequence[Sequence[Activity]], stay: S
         consequence=story.consequence,
         people_did=story.people_did,
         supervised=story.supervised,
+        before=story.before,
+        gained=story.gained,
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from pupilage.core.care.events import CareEvent
+from pupilage.core.care.exposures.log import Exposure, VetWord
 from pupilage.core.incidents.record import Incident
 from pupilage.core.planning.day.preferences import DayPreferences
 from pupilage.core.training.record.events import Event
@@ -84,5 +85,6 @@ class Scenario:
     sessions: Sequence[Sequence[Event]]
     care_events: Sequence[CareEvent]
     incidents: Sequence[Incident]
+    exposures: Sequence[Exposure | VetWord]
     day: DayPreferences
     appointments: Sequence[ScenarioAppointment]

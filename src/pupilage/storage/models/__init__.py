@@ -2,9 +2,10 @@
 
 from pupilage.storage.models.care import CareEvent
 from pupilage.storage.models.day import Appointment, CalendarLink, DayPlan, DayPreferences, PlanBlock
+from pupilage.storage.models.exposure import ExposureEvent
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
-from pupilage.storage.models.programme import Goal, Programme
+from pupilage.storage.models.programme import Goal, Programme, ProgrammePlan
 from pupilage.storage.models.reinforcer import Reinforcer
 from pupilage.storage.models.session import SessionEvent, TrainingSession, Trial
 from pupilage.storage.models.workspace import (
@@ -26,6 +27,7 @@ __all__ = [
     "DayPreferences",
     "Device",
     "Dog",
+    "ExposureEvent",
     "Goal",
     "Household",
     "Incident",
@@ -33,6 +35,7 @@ __all__ = [
     "Membership",
     "PlanBlock",
     "Programme",
+    "ProgrammePlan",
     "Reinforcer",
     "SessionEvent",
     "SignInLink",

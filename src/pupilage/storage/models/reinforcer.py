@@ -6,12 +6,13 @@ from pupilage.storage.models.owned import Owned
 
 
 class Reinforcer(Owned):
-    """A reinforcer: grams a piece, energy, and whether it comes out of the weighed ration."""
+    """A reinforcer: grams a piece, energy, and whether it comes out of the weighed ration, and what is in it."""
 
     name = models.CharField(max_length=80)
     piece_g = models.FloatField(default=0.0)
     kcal_per_100g = models.FloatField(null=True)
     from_ration = models.BooleanField(default=False)
+    ingredients = models.TextField(blank=True)
     retired = models.BooleanField(default=False)
 
     class Meta:

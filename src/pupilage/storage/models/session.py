@@ -11,7 +11,8 @@ from pupilage.storage.models.programme import Programme
 class TrainingSession(Owned):
     """One session. Made by its first event; everything but the keys is folded from the log.
 
-    `criterion` keeps the step's criterion as it was, should the catalogue change.
+    `criterion` keeps the step's criterion as it was, should the catalogue change. `pieces_by`: how many pieces of each
+    reinforcer, by name; null in sessions that were folded before it was kept.
     """
 
     programme = models.ForeignKey(Programme, on_delete=models.PROTECT, related_name="sessions")
@@ -22,6 +23,7 @@ class TrainingSession(Owned):
     source = models.CharField(max_length=12, choices=[(s.value, s.value) for s in TrialSource])
     reinforcer = models.CharField(max_length=80, blank=True)
     pieces_given = models.PositiveIntegerField(default=0)
+    pieces_by = models.JSONField(null=True)
     started_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True)
 

@@ -29,13 +29,18 @@ class User(AbstractUser):
 
 
 class Workspace(models.Model):
-    """What one trainer, or a team, keeps together. Owns every other row."""
+    """What one trainer, or a team, keeps together. Owns every other row.
+
+    vet_phone, poison_phone: as the trainer typed them, for the pages where a minute counts.
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     name = models.CharField(max_length=120)
     timezone = models.CharField(max_length=64)
     weight_unit = models.CharField(max_length=2, choices=[(u.value, u.value) for u in WeightUnit], default="kg")
     language = models.CharField(max_length=12, default="en")
+    vet_phone = models.CharField(max_length=60, blank=True)
+    poison_phone = models.CharField(max_length=60, blank=True)
     invented = models.BooleanField(default=False)
     created_at = models.DateTimeField()
 

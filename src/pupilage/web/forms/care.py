@@ -1,6 +1,5 @@
 """Writing the care log, a weight or an incident for any time."""
 
-from collections.abc import Iterable
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -8,11 +7,10 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from pupilage.core.care.events import DETAILS_OF, CareKind
-from pupilage.core.catalogue.behaviour import UnwantedBehaviour
 from pupilage.core.units import WeightUnit
 from pupilage.services.log_care import CareEntry
-from pupilage.services.log_incident import IncidentEntry
 from pupilage.web.care_words import entry_words, read_tap
+from pupilage.web.food_words import CONDITION_WORDS
 from pupilage.web.forms.fields import FigureField, MomentField, weight_in_kg
 
 
@@ -55,9 +53,17 @@ class CareForm(forms.Form):
 
 
 class WeightForm(forms.Form):
-    """A weighing, in the workspace's unit."""
+    """A weighing, in the workspace's unit, with the body condition."""
 
     weight = FigureField(label=_("Weight"))
+    body_condition = forms.TypedChoiceField(
+        label=_("Body condition, 1 to 9"),
+        choices=[("", _("not judged")), *CONDITION_WORDS.items()],
+        coerce=int,
+        empty_value=None,
+        required=False,
+        help_text=_("Stand it, feel the ribs, look from above and from the side. 4 and 5 are ideal."),
+    )
     weighed_at = MomentField(label=_("When"), required=False, help_text=_("Left empty: now."))
 
     def __init__(self, *args: Any, unit: WeightUnit, **kwargs: Any) -> None:
@@ -71,42 +77,3 @@ class WeightForm(forms.Form):
     @property
     def weight_kg(self) -> float:
         return weight_in_kg(self.cleaned_data["weight"], self.unit) or 0.0
-
-
-class IncidentForm(forms.Form):
-    """An incident in observable words."""
-
-    behaviour = forms.ChoiceField(label=_("What the pup did"))
-    at = MomentField(label=_("When"))
-    place = forms.CharField(label=_("Where"), required=False, max_length=120)
-    antecedent = forms.CharField(
-        label=_("What came just before"),
-        required=False,
-        max_length=1000,
-        widget=forms.Textarea(attrs={"rows": 2}),
-        help_text=_("What a camera would have seen, such as: shoes on the floor, nobody in the room."),
-    )
-    consequence = forms.CharField(
-        label=_("What the pup got out of it"),
-        required=False,
-        max_length=1000,
-        widget=forms.Textarea(attrs={"rows": 2}),
-        help_text=_("Attention, a chase, the thing itself, relief?"),
-    )
-    people_did = forms.CharField(
-        label=_("What people did"),
-        required=False,
-        max_length=1000,
-        widget=forms.Textarea(attrs={"rows": 2}),
-        help_text=_("Honestly and without blame, also what you would not do again."),
-    )
-    supervised = forms.BooleanField(label=_("Somebody was watching"), required=False, initial=True)
-    note = forms.CharField(label=_("Note"), required=False, max_length=1000)
-
-    def __init__(self, *args: Any, unwanted: Iterable[UnwantedBehaviour], **kwargs: Any) -> None:
-        super().__init__(*args, label_suffix="", **kwargs)
-        self.fields["behaviour"].choices = [(one.key, one.name) for one in unwanted]
-
-    def entry(self) -> IncidentEntry:
-        """Return the incident as the service reads it."""
-        return IncidentEntry(**self.cleaned_data)

@@ -7,14 +7,17 @@ from django import template
 from django.utils import timezone
 
 from pupilage.core.care.events import CareEvent
+from pupilage.core.care.food.unsafe import Finding, finding_sentence
 from pupilage.core.catalogue.behaviour import Criterion
+from pupilage.core.incidents.gains import Gain
 from pupilage.core.training.criterion.advice import Action
 from pupilage.core.training.record.evidence import Outcome, SessionKind
 from pupilage.core.units import WeightUnit
 from pupilage.core.words import Sentence
 from pupilage.reports import formatting
-from pupilage.web import care_words, training_words
+from pupilage.web import care_words, incident_words, training_words
 from pupilage.web.live_state import action_word
+from pupilage.web.outing_words import show_minutes
 from pupilage.web.words import said
 
 register = template.Library()
@@ -33,6 +36,11 @@ def chance(value: float | None) -> str:
 @register.filter
 def seconds(value: float | None) -> str:
     return formatting.show_seconds(value)
+
+
+@register.filter
+def minutes(value: float) -> str:
+    return show_minutes(value)
 
 
 @register.filter
@@ -56,13 +64,60 @@ def weight(value: float | None, unit: str) -> str:
 
 
 @register.filter
+def metres(value: float | None) -> str:
+    return formatting.show_distance(value)
+
+
+@register.filter
 def number(value: float | None) -> str:
     return "–" if value is None else formatting.show_number(value)
 
 
 @register.filter
+def dose(value: float) -> str:
+    return formatting.show_dose(value)
+
+
+@register.filter
+def dialled(phone: str) -> str:
+    """Return a telephone number as a link dials it."""
+    return "".join(sign for sign in phone if sign.isdigit() or sign == "+")
+
+
+@register.filter
+def finding_words(value: Finding) -> str:
+    return said(finding_sentence(value))
+
+
+@register.filter
 def care(event: CareEvent) -> str:
     return care_words.entry_words(event.kind, event.detail)
+
+
+@register.filter
+def before(value: str) -> str:
+    return incident_words.before_words(value)
+
+
+@register.filter
+def gain(value: Gain) -> str:
+    return incident_words.gain_words(value)
+
+
+@register.filter
+def times(value: float) -> str:
+    return formatting.show_times(value)
+
+
+@register.filter
+def in_ten(value: float) -> str:
+    """Return a rate an hour as one in ten hours."""
+    return formatting.show_number(round(10.0 * value, 1))
+
+
+@register.filter
+def day_short(value: datetime) -> str:
+    return formatting.show_day_short(value, timezone.get_current_timezone())
 
 
 @register.filter

@@ -36,7 +36,7 @@ def outing(request: HttpRequest, dog_id: UUID) -> HttpResponse:
     """Show what is due and the next outing only: a page that lies open asks again every minute."""
     now = clock.now()
     panel = read_care_panel(request.actor, dog_id, now=now)
-    context = {"panel": panel, "now": now, **timetable_context(panel.timetable, now)}
+    context = {"panel": panel, "dog_id": dog_id, "now": now, **timetable_context(panel.timetable, now)}
     return render(request, "pupilage/parts/due.html", context)
 
 

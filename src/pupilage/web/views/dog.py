@@ -18,7 +18,7 @@ from pupilage.services.read_dog import read_dog
 from pupilage.services.read_reinforcers import find_what_works
 from pupilage.web import clock
 from pupilage.web.forms.care import WeightForm
-from pupilage.web.forms.dog import DogForm
+from pupilage.web.forms.dog import FIELD_OF, DogForm
 from pupilage.web.forms.problems import add_problems
 from pupilage.web.vet_first import signs_in_words
 from pupilage.web.what_works import reinforcer_rows
@@ -38,7 +38,9 @@ def weight(request: HttpRequest, dog_id: UUID) -> HttpResponse:
     form = WeightForm(request.POST, unit=request.actor.weight_unit)
     if form.is_valid():
         try:
-            log_weight(request.actor, dog_id, form.weight_kg, at=form.cleaned_data["weighed_at"] or now, now=now)
+            given = form.cleaned_data
+            at = given["weighed_at"] or now
+            log_weight(request.actor, dog_id, form.weight_kg, at=at, now=now, body_condition=given["body_condition"])
         except InvalidInput as error:
             add_problems(form, error, {"weight_kg": "weight", "at": "weighed_at"})
         else:
@@ -61,11 +63,16 @@ def change(request: HttpRequest, dog_id: UUID) -> HttpResponse:
             try:
                 change_dog(request.actor, dog_id, form.facts(), signs_settled=settled, now=now)
             except InvalidInput as error:
-                add_problems(form, error, {"expected_adult_weight_kg": "adult_weight"})
+                add_problems(form, error, FIELD_OF)
             else:
                 messages.success(request, gettext("Put right."))
                 return redirect("dog", dog_id=dog_id)
-    context = {"page": page, "form": form, "signs": signs_in_words(page.dog.signs)}
+    context = {
+        "page": page,
+        "form": form,
+        "signs": signs_in_words(page.dog.signs),
+        "analysis_open": form.is_bound or page.dog.food_analysis is not None,
+    }
     return render(request, "pupilage/dog_change.html", context, status=400 if form.is_bound else 200)
 
 

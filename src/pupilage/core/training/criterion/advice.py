@@ -237,7 +237,11 @@ def _raise_or_keep(
             need=FULL_HOLDS_TO_RAISE,
         )
     elif gain < -(CLEARLY_MORE if sure else MARGIN) and here.p <= MOST_P:
-        reason = sentence("{met} of {n} met: five more tries here do most for the goal.", met=counts.n_met, n=counts.n)
+        reason = sentence(
+            "{met} of {n} met: stay here a little longer, it gains more for the goal than the next step would now.",
+            met=counts.n_met,
+            n=counts.n,
+        )
     elif not sure and gain <= MARGIN:
         reason = _until_sure(counts)
     else:
@@ -258,7 +262,14 @@ def _until_sure(counts: Counts) -> Sentence:
 
 
 def _raise(behaviour: Behaviour, after: Choice, reading: Reading, counts: Counts, *, sure: bool) -> Advice:
-    if sure:
+    if after.p < LEAST_P:
+        reason = sentence(
+            "{met} of {n} met: raise. This pup seems to get a step all at once; expect about {p:.0%} until it does.",
+            met=counts.n_met,
+            n=counts.n,
+            p=after.p,
+        )
+    elif sure:
         reason = sentence(
             "{met} of {n} met, and the next step should be met about {p:.0%} of the time: raise.",
             met=counts.n_met,
@@ -267,7 +278,8 @@ def _raise(behaviour: Behaviour, after: Choice, reading: Reading, counts: Counts
         )
     else:
         reason = sentence(
-            "{met} of {n} met. The next step, met about {p:.0%} of the time, does more for the goal: raise.",
+            "{met} of {n} met: raise. The next step should be met about {p:.0%} of the time, and gains more for the"
+            " goal.",
             met=counts.n_met,
             n=counts.n,
             p=after.p,
@@ -278,7 +290,9 @@ def _raise(behaviour: Behaviour, after: Choice, reading: Reading, counts: Counts
 
 def _ease(behaviour: Behaviour, step: int, reading: Reading, counts: Counts) -> Advice:
     reason = sentence(
-        "{met} of {n} met: tries a step easier do more for the goal just now.", met=counts.n_met, n=counts.n
+        "{met} of {n} met: go back a step for a while, it gains more for the goal just now.",
+        met=counts.n_met,
+        n=counts.n,
     )
     dimension = main_dimension(behaviour, step - 1, step)
     return Advice(Action.LOWER, step - 1, reason, reading, enough=True, dimension=dimension)

@@ -191,7 +191,7 @@ def pooled_chances(tallies: Tallies, *, weak: Weak | None = WEAK) -> Chances:
 
     Model: n_met ~ Beta-binomial(alpha, beta) a dog and cell; the mode in (logit mean, log worth), worth = alpha + beta,
     under a weak hyperprior; weak = None gives the maximum of the likelihood, where there is one.
-    Source: Gelman et al., 2013, Bayesian Data Analysis, section 5.3; checked in tests/external/test_pooling.py.
+    Source: Gelman et al., 2013, Bayesian Data Analysis, section 5.3; checked in tests/external/test_pooled_cells.py.
     """
     if (tallies.n_met < 0).any() or (tallies.n_missed < 0).any():
         raise InvalidInput.of("tallies", "A dog's tallies are 0 or more; something below was given.")
@@ -234,7 +234,7 @@ def pooled_rates(n: Counts, exposure: Floats, *, weak: Weak | None = WEAK_RATE) 
     Model: n ~ Poisson(rate * exposure), rate ~ Gamma(shape, worth); the mode in (log mean, log worth) under a weak
     hyperprior, whose worth is in units of the mean exposure, and whose mean is that of all dogs together.
     Raises: InvalidInput for counts below 0, or an exposure that is not above 0.
-    Source: Gaver and O'Muircheartaigh, 1987, Technometrics 29:1-15; checked in tests/external/test_pooling.py.
+    Source: Gaver and O'Muircheartaigh, 1987, Technometrics 29:1-15; checked in tests/external/test_pooled_cells.py.
     """
     if (n < 0).any() or not (np.isfinite(exposure) & (exposure > 0.0)).all():
         raise InvalidInput.of("exposure", "Give counts of 0 or more, and an exposure above 0 for each.")

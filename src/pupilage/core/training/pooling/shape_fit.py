@@ -163,8 +163,8 @@ def pooled_shape(earlier: Earlier, *, worth_dogs: float = WORTH_DOGS, n_rounds: 
     Model: each row's cell and each dog's model are unknown; the expected masses give mean and deviation of skill and
     log rate and the weights, together with worth_dogs (0 or more) further dogs that look like the shipped prior.
     Assumes: a dog's behaviours, being alike, count as one dog together.
-    Source: Dempster, Laird and Rubin, 1977, J. R. Stat. Soc. B 39:1-38; checked by simulation in
-    tests/unit/training/test_pooling.py.
+    Source: Dempster, Laird and Rubin, 1977, J. R. Stat. Soc. B 39:1-38; checked on published records in
+    tests/external/test_pooled_laws.py, by simulation in tests/unit/training/test_pooling.py.
     """
     if not worth_dogs >= 0.0:
         raise InvalidInput.of("worth_dogs", "{given} dogs cannot be; give 0 or more.", given=worth_dogs)

@@ -7,7 +7,7 @@ three forms of the day are carried side by side and summed at night.
 """
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -19,11 +19,15 @@ N_FORMS = len(FORMS)
 N_SKILL_MODELS = 4
 """Of the six models the first four have a skill: two families times two laws of forgetting."""
 
-FORM_FACTORS = np.exp(-FORMS)[:, None, None]
+FORM_ODDS = np.exp(FORMS)[:, None, None]
+FORM_SPANS = (1.0 - learners.GUESS - learners.LAPSE) * FORM_ODDS
+HARDEST = 600.0
+"""A difficulty beyond this is met by guessing alone, to the last digit, and its exponential would not fit a float."""
+
 TINY = 1e-300
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Cells:
     """The static coordinates: rate and half-life of each skill cell, and of each level cell."""
 
@@ -34,6 +38,17 @@ class Cells:
     level_rate: Floats
     level_half_life: Floats
     level_weight: Floats
+
+    def share_learned(self, k: int) -> Floats:
+        """Return `learners.share_learned` of every skill cell, for 0 … 5 met trials worked out only once."""
+        return self._shares_learned[k] if k < len(self._shares_learned) else self._share_learned(k)
+
+    @cached_property
+    def _shares_learned(self) -> list[Floats]:
+        return [self._share_learned(k) for k in range(learners.BLOCK_TRIALS + 1)]
+
+    def _share_learned(self, k: int) -> Floats:
+        return np.asarray(learners.share_learned(self.rate, k))
 
 
 @lru_cache(maxsize=64)
@@ -136,18 +151,21 @@ def _power(x: Floats, n: int) -> Floats | None:
 
 
 def _times(*factors: Floats | None) -> Floats | None:
+    """Return the product, in the place of the first factor."""
     product = None
     for factor in factors:
-        if factor is not None:
-            product = factor if product is None else product * factor
+        if product is None:
+            product = factor
+        elif factor is not None:
+            product *= factor
     return product
 
 
 def p_by_skill(grid: Grid, delta: float, tired: float = 0.0) -> Floats:
     """Return the chance of a trial for every form and skill cell, (3, 4, C): one exponential a cell, not three."""
-    odds = np.exp(np.minimum(delta - tired - grid.skill, 30.0))
-    span = 1.0 - learners.GUESS - learners.LAPSE
-    chance: Floats = learners.GUESS + span / (1.0 + odds * FORM_FACTORS)
+    chance: Floats = np.exp(np.minimum(delta - tired, HARDEST) - grid.skill) + FORM_ODDS
+    np.divide(FORM_SPANS, chance, out=chance)
+    chance += learners.GUESS
     return chance
 
 
@@ -170,13 +188,15 @@ def observe(grid: Grid, block: Block) -> None:
     """
     if not block.n:
         return
-    weight = grid.weight * _skill_likelihood(grid, block)
-    mastery = _follow_levels(grid, block)
-    mass, level_mass = weight.sum(-1), mastery.sum((-2, -1))
-    grid.weight = weight / np.maximum(mass, TINY)[..., None]
-    grid.mastery = mastery / np.maximum(level_mass, TINY)[..., None, None]
-    masses = np.concatenate((mass, level_mass), axis=1)
-    grid.log_evidence = grid.log_evidence + np.log(np.maximum(masses, TINY))
+    weight, mastery = _skill_likelihood(grid, block), _follow_levels(grid, block)
+    weight *= grid.weight
+    masses = np.concatenate((weight.sum(-1), mastery.sum((-2, -1))), axis=1)
+    np.maximum(masses, TINY, out=masses)
+    share = 1.0 / masses
+    weight *= share[:, :N_SKILL_MODELS, None]
+    mastery *= share[:, N_SKILL_MODELS:, None, None]
+    grid.weight, grid.mastery = weight, mastery
+    grid.log_evidence = grid.log_evidence + np.log(masses)
 
 
 def _skill_likelihood(grid: Grid, block: Block) -> Floats:
@@ -203,46 +223,41 @@ def _follow_levels(grid: Grid, block: Block) -> Floats:
 
     Where a hold broke says nothing here (a third each). Source: the forward step of Corbett and Anderson, 1995.
     """
-    tired = round(block.tired, 6)
-    product = _level_likelihood(grid.n_levels, block.level, tired, block.taught + block.probed)
-    after = grid.mastery * product[:, None, None, :]
-    if block.level < grid.n_levels and block.taught:
-        stays, moves, mastered = _learning_in_turn(
-            grid.prior, grid.n_levels, block.level, tired, block.probed, block.taught
-        )
-        here = grid.mastery[..., block.level]
-        after[..., block.level + 1] = grid.mastery[..., block.level + 1] * mastered + here * moves
-        after[..., block.level] = here * stays
-    return after / BREAK_BINS if block.broke is not None else after
+    factors, moves = _in_turn(grid.prior, grid.n_levels, block.level, round(block.tired, 6), block.probed, block.taught)
+    after: Floats = grid.mastery * factors
+    if moves is not None:
+        after[..., block.level + 1] += grid.mastery[..., block.level] * moves
+    if block.broke is not None:
+        after /= BREAK_BINS
+    return after
 
 
-@lru_cache(maxsize=4096)
-def _level_likelihood(n_levels: int, level: int, tired: float, letters: str) -> Floats:
-    """Return the likelihood (3, L + 1) of trials by form and mastered levels, nothing being learned."""
-    likelihood = _letter_likelihoods(n_levels, level, tired)
-    product = np.ones((N_FORMS, n_levels + 1))
-    for letter in letters:
-        product = product * likelihood[letter]
-    return product
-
-
-@lru_cache(maxsize=4096)
-def _learning_in_turn(
+@lru_cache(maxsize=1024)
+def _in_turn(
     prior: Prior, n_levels: int, level: int, tired: float, probed: str, taught: str
-) -> tuple[Floats, Floats, Floats]:
-    """Return what the mass at a level not mastered, and at the next, is multiplied by over the trials in turn.
+) -> tuple[Floats, Floats | None]:
+    """Return what the masses are multiplied by over the trials in turn.
 
-    (3, 1, R) not mastered and so afterwards; (3, 1, R) mastered on the way; (3, 1, 1) mastered before.
+    (3, 1, R, L + 1) the mass that stays at its number of mastered levels; (3, 1, R) the mass at `level` that moves up
+    on the way, None where nothing was taught.
     """
     likelihood = _letter_likelihoods(n_levels, level, tired)
     up = learners.p_step_up(cells_of(prior).level_rate, 1)
-    stays, moves, mastered = np.ones((N_FORMS, 1, len(up))), np.zeros((N_FORMS, 1, len(up))), np.ones((N_FORMS, 1, 1))
+    each = np.ones((N_FORMS, n_levels + 1))
+    stays, moves = np.ones((N_FORMS, 1, len(up))), np.zeros((N_FORMS, 1, len(up)))
     for place, letter in enumerate(probed + taught):
+        each = each * likelihood[letter]
+        if level == n_levels:
+            continue
         before, after = (likelihood[letter][:, i, None, None] for i in (level, level + 1))
-        stays, moves, mastered = stays * before, moves * after, mastered * after
+        stays, moves = stays * before, moves * after
         if place >= len(probed):
             stays, moves = stays * (1.0 - up), moves + stays * up
-    return stays, moves, mastered
+    factors = np.repeat(each[:, None, None], len(up), axis=2)
+    if level == n_levels or not taught:
+        return factors, None
+    factors[..., level] = stays
+    return factors, moves
 
 
 @lru_cache(maxsize=4096)
@@ -258,13 +273,16 @@ def teach(grid: Grid, block: Block) -> None:
     n, k = len(block.taught), block.taught.count("m")
     if n == 0:
         return
-    rate, base = grid.cells.rate, grid.prior.base
-    grid.skill = np.concatenate(
+    rate, towards, at_chance = grid.cells.rate, grid.skill[:2], grid.skill[2:]
+    skill = np.concatenate(
         (
-            learners.learn_toward_level(grid.skill[:2], rate, block.delta, n, k, base),
-            learners.learn_per_success(grid.skill[2:], rate, block.delta, n, k, base),
+            learners.gain_toward_level(towards, grid.cells.share_learned(k), block.delta),
+            learners.gain_at_chance(rate, learners.p_met(at_chance, block.delta), k),
         )
     )
+    skill += grid.skill
+    skill -= learners.MISS_COST * (n - k)
+    grid.skill = learners.bound(skill, grid.prior.base)
     grid.growth_hits += k
 
 

@@ -57,8 +57,15 @@ class Knowledge:
         after = Knowledge(
             self.behaviours, (*self.trials, trial), fold(self.state, [trial]), n, before, _mornings=self._mornings
         )
-        after.keep(("trials",), lambda: {**self._own, trial.behaviour: [*self.of(trial.behaviour), trial]})
+        after.keep(("trials",), lambda: self._own_and([trial]))
         return after
+
+    def _own_and(self, more: Iterable[Trial]) -> dict[str, list[Trial]]:
+        """Return the trials by behaviour with newer ones added; this knowledge keeps its own lists."""
+        own = dict(self._own)
+        for trial in more:
+            own[trial.behaviour] = [*own.get(trial.behaviour, ()), trial]
+        return own
 
     def at(self, behaviour: str, now: datetime) -> Now:
         """Return what is believed of a behaviour on the day of `now`, the block in progress counted."""
@@ -105,7 +112,7 @@ def know(
     prior, whose fold is gone on with where the trials allow it: the answer is the same, and comes sooner.
     Raises: InvalidInput as `history.require_history`.
     """
-    ordered = in_time(behaviours, trials)
+    ordered, n_known = _in_time(behaviours, tuple(trials), earlier)
     n_before = _n_before_newest_session(ordered)
     state, n_folded = _go_on(earlier, ordered, n_before)
     if state is None:
@@ -113,10 +120,26 @@ def know(
     before = fold(state, ordered[n_folded:n_before])
     mornings = {} if earlier is None else earlier._mornings
     after = fold(before, ordered[n_before:])
-    return Knowledge(behaviours, tuple(ordered), after, n_before, before, _mornings=dict(mornings))
+    known = Knowledge(behaviours, ordered, after, n_before, before, _mornings=dict(mornings))
+    if earlier is not None and n_known:
+        own = earlier._own_and(ordered[n_known:])
+        known.keep(("trials",), lambda: own)
+    return known
 
 
-def _n_before_newest_session(ordered: list[Trial]) -> int:
+def _in_time(
+    behaviours: Mapping[str, Behaviour], trials: tuple[Trial, ...], earlier: Knowledge | None
+) -> tuple[tuple[Trial, ...], int]:
+    """Return the trials in time order, and how many of them are all those known earlier: they are not sorted again."""
+    n = 0 if earlier is None else len(earlier.trials)
+    if earlier is not None and n and trials[:n] == earlier.trials:
+        more = in_time(behaviours, trials[n:])
+        if not more or more[0].at > earlier.trials[-1].at:
+            return (*earlier.trials, *more), n
+    return tuple(in_time(behaviours, trials)), 0
+
+
+def _n_before_newest_session(ordered: Sequence[Trial]) -> int:
     """Return how many trials lie before the first one of the session that the newest one belongs to."""
     if not ordered:
         return 0
@@ -124,12 +147,12 @@ def _n_before_newest_session(ordered: list[Trial]) -> int:
     return next(i for i, trial in enumerate(ordered) if trial.session_id == newest)
 
 
-def _go_on(earlier: Knowledge | None, ordered: list[Trial], n_before: int) -> tuple[DogState | None, int]:
+def _go_on(earlier: Knowledge | None, ordered: tuple[Trial, ...], n_before: int) -> tuple[DogState | None, int]:
     """Return the newest earlier state that still stands and lies before the newest session, and its trials."""
     if earlier is None:
         return None, 0
     known = (len(earlier.trials), earlier.state), (earlier.n_before, earlier.before)
     for n, state in known:
-        if n <= n_before and tuple(ordered[:n]) == earlier.trials[:n]:
+        if n <= n_before and ordered[:n] == earlier.trials[:n]:
             return state, n
     return None, 0

@@ -84,7 +84,8 @@ def p_met(skill: Number, delta: Number, *, form: Number = 0.0, tired: Number = 0
 
     Model: guess + (1 - guess - lapse) sigmoid(s - delta + form + tired); all in logits, tired at most 0.
     """
-    return GUESS + (1.0 - GUESS - LAPSE) * sigmoid(skill - delta + form + tired)
+    odds = np.exp(np.minimum(delta - form - tired - skill, 30.0))
+    return GUESS + (1.0 - GUESS - LAPSE) / (1.0 + odds)
 
 
 def bound(skill: Number, base: float = BASE) -> Any:
@@ -98,8 +99,17 @@ def learn_toward_level(skill: Number, rate: Number, delta: Number, n: Number, k:
     Model: s + (1 - (1 - a)^k) max(0, delta + 2.2 - s) - 0.02 (n - k); rate a in (0, 1).
     Source: linear operator of Bush and Mosteller, 1955, Stochastic Models for Learning; Rescorla and Wagner, 1972.
     """
-    gap = np.maximum(0.0, delta + ASYMPTOTE - skill)
-    return bound(skill + (1.0 - (1.0 - rate) ** k) * gap - MISS_COST * (n - k), base)
+    return bound(skill + gain_toward_level(skill, share_learned(rate, k), delta) - MISS_COST * (n - k), base)
+
+
+def share_learned(rate: Number, k: Number) -> Any:
+    """Return the share of the way to a level's asymptote that k met trials take: 1 - (1 - a)^k."""
+    return 1.0 - (1.0 - rate) ** k
+
+
+def gain_toward_level(skill: Number, share: Number, delta: Number) -> Any:
+    """Return what this share of the way adds to a skill, in logits: see `learn_toward_level`."""
+    return share * np.maximum(0.0, delta + ASYMPTOTE - skill)
 
 
 def learn_per_success(skill: Number, rate: Number, delta: Number, n: Number, k: Number, base: float = BASE) -> Any:
@@ -114,8 +124,12 @@ def learn_per_success(skill: Number, rate: Number, delta: Number, n: Number, k: 
 
 def learn_at_chance(skill: Number, rate: Number, p: Number, n: Number, k: Number, base: float = BASE) -> Any:
     """Return the skill after a block met with chance p a trial, form and weariness included: family PER_SUCCESS."""
-    closeness = np.exp(-(((p - PFA_BEST_P) / PFA_WIDTH) ** 2))
-    return bound(skill + PFA_GAIN * rate * k * closeness - MISS_COST * (n - k), base)
+    return bound(skill + gain_at_chance(rate, p, k) - MISS_COST * (n - k), base)
+
+
+def gain_at_chance(rate: Number, p: Number, k: Number) -> Any:
+    """Return what k trials met with chance p each add to a skill, in logits: see `learn_per_success`."""
+    return PFA_GAIN * rate * k * np.exp(-(((p - PFA_BEST_P) / PFA_WIDTH) ** 2))
 
 
 def p_met_by_levels(n_levels: int, level: int, *, form: Number = 0.0, tired: Number = 0.0) -> Any:

@@ -186,7 +186,7 @@ def _add(state: DogState, trial: Trial, evidence: Block) -> None:
     now_open = state.open
     grows = now_open is not None and now_open.key == key and evidence.broke is None
     if now_open is not None and grows and now_open.block.n < BLOCK_TRIALS:
-        state.open = replace(now_open, block=_join(now_open.block, evidence))
+        state.open = OpenBlock(now_open.behaviour, key, _join(now_open.block, evidence))
         return
     _close_block(state)
     if trial.session_id not in state.sessions:
@@ -204,7 +204,7 @@ def _tired(state: DogState, trial: Trial) -> float:
 
 
 def _join(block: Block, more: Block) -> Block:
-    return replace(block, taught=block.taught + more.taught, probed=block.probed + more.probed)
+    return Block(block.level, block.delta, block.tired, block.taught + more.taught, block.probed + more.probed)
 
 
 def _grid(state: DogState, behaviour: str, day: date | None) -> Grid:

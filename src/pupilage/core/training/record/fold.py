@@ -5,7 +5,7 @@ walks through the rest once. The start itself cannot be taken back.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -18,7 +18,7 @@ class SessionRecord:
     """What a session's events amount to.
 
     trials are in time order, void ones included; pieces_left is None when nobody said how many there were;
-    open_hold is the hold-started event whose end is not yet known.
+    open_hold is the hold-started event whose end is not yet known; pieces_by: how many pieces of each reinforcer.
     """
 
     session_id: str
@@ -32,6 +32,7 @@ class SessionRecord:
     trials: tuple[Trial, ...]
     open_hold: Event | None = None
     notes: tuple[str, ...] = ()
+    pieces_by: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def last_standing_trial(self) -> Trial | None:
@@ -113,6 +114,7 @@ class _Fold:
     trials: list[Trial] = field(default_factory=list)
     open_holds: dict[str, Event] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
+    pieces_by: dict[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.step = str(self.start.payload["step"])
@@ -153,6 +155,8 @@ class _Fold:
         pieces = int(event.payload.get("pieces", 0))
         if self.pieces is not None:
             self.pieces = max(0, self.pieces - pieces)
+        if pieces:
+            self.pieces_by[self.reinforcer] = self.pieces_by.get(self.reinforcer, 0) + pieces
         self.trials.append(
             Trial(
                 event_id=event.id,
@@ -182,6 +186,7 @@ class _Fold:
             trials=tuple(self.trials),
             open_hold=next(reversed(self.open_holds.values()), None),
             notes=tuple(self.notes),
+            pieces_by=self.pieces_by,
         )
 
 

@@ -8,7 +8,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("storage", "0002_prior_shape"),
+        ("storage", "0007_programme_plan"),
     ]
 
     operations = [

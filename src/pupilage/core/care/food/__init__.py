@@ -1,0 +1,1 @@
+"""What the pup eats: energy, label, ration, rewards, growth, and what must not be eaten."""

@@ -1,0 +1,70 @@
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from pupilage.core.incidents.answers import answer
+from pupilage.core.incidents.gains import Gain
+from pupilage.core.incidents.record import Before, Incident
+from pupilage.core.incidents.stretches import Stretch
+
+START = datetime(2026, 5, 4, 6, tzinfo=UTC)
+
+
+def hours_awake(n_days):
+    return [Stretch(START + timedelta(days=d), START + timedelta(days=d, hours=14)) for d in range(n_days)]
+
+
+def unwatched(n_days):
+    return {Before.UNWATCHED: [Stretch(s.start, s.start + timedelta(hours=2)) for s in hours_awake(n_days)]}
+
+
+def incident(day, hour, **more):
+    return Incident(f"{day}-{hour}", "counter-stealing", START + timedelta(days=day, hours=hour), **more)
+
+
+def ask(incidents, n_days=10):
+    return answer(incidents, free=hours_awake(n_days), present=unwatched(n_days), zone=UTC)
+
+
+def test_nothing_so_far_has_an_upper_limit():
+    found = ask([])
+    assert (found.n, found.rate.value) == (0, 0.0)
+    assert found.rate.high == pytest.approx(3.6889 / 140, abs=1e-4)  # Garwood, k = 0
+    assert str(found.says[0]) == "Not once so far."
+
+
+def test_three_incidents_cannot_tell_and_say_what_to_write_down():
+    found = ask([incident(d, 1) for d in range(3)])
+    assert any("3 incidents cannot tell" in str(s) for s in found.says)
+    assert any("looked and left it" in str(s) for s in found.next)
+
+
+def test_what_they_have_in_common_is_named_with_its_limits():
+    found = ask([incident(d, 1, gained=Gain.THING) for d in range(8)] + [incident(8, 9), incident(9, 5)])
+    assert found.suspects[0].key == Before.UNWATCHED
+    assert found.suspects[0].is_called
+    assert any("8 of 10 came with the first line" in str(s) for s in found.says)
+    assert any("thing" in str(s) for s in found.says)
+
+
+def test_a_change_that_nobody_noted_is_named_with_its_day():
+    found = ask([incident(d, h) for d in range(8) for h in (2, 5, 9)], n_days=20)
+    assert found.changed_after == date(2026, 5, 11)
+    assert any("Rarer since about 2026-05-11" in str(s) for s in found.says)
+
+
+def test_incidents_outside_the_log_are_counted_and_in_no_rate():
+    found = ask([incident(0, 1), incident(30, 1)])
+    assert (found.n, found.n_outside) == (2, 1)
+    assert found.rate.value == pytest.approx(1 / 140)
+
+
+def test_parts_of_the_day_hold_all_incidents_between_six_and_ten():
+    found = ask([incident(0, 1), incident(1, 13)])
+    assert [part.n for part in found.parts] == [1, 0, 0, 1]
+    assert sum(part.hours for part in found.parts) == pytest.approx(140)
+
+
+def test_without_a_log_there_is_no_rate():
+    found = answer([incident(0, 1)], free=[], present={}, zone=UTC)
+    assert (found.rate, found.n_outside, found.change) == (None, 1, None)
