@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from uuid import UUID, uuid4
 
 import pytest
@@ -12,13 +12,19 @@ from pupilage.core.access import Actor
 from pupilage.core.care.events import CareDetail, CareKind
 from pupilage.core.errors import Conflict, Forbidden, InvalidInput, NotFound
 from pupilage.core.planning.day.blocks import BlockState, DayPlan
+from pupilage.core.planning.day.preferences import DayPreferences
 from pupilage.services import make_day_plan as making
+from pupilage.services.change_day_frame import change_day_frame
+from pupilage.services.change_dog import DogFacts, change_dog
+from pupilage.services.change_stay import Stay, change_stay
 from pupilage.services.log_care import CareEntry, log_care, withdraw_care
 from pupilage.services.log_happening import Happened, log_happening
 from pupilage.services.make_day_plan import follow_events, make_day_plan
 from pupilage.services.mark_block import TICKED_LATER, Mark, mark_block
 from pupilage.services.read_day_plan import find_day_plan, timetable_day
 from pupilage.services.save_appointment import NewAppointment, delete_appointment, save_appointment
+from pupilage.services.set_goals import GoalChoice, set_goals
+from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import AuditEntry, CareEvent, PlanBlock
 from pupilage.storage.models import DayPlan as PlanRow
 
@@ -243,15 +249,30 @@ def test_entry_of_the_care_log_ticks_its_block_off_and_taking_it_back_opens_it_a
 def test_recorded_session_ticks_its_block_off(
     actor: Actor, planned: UUID, now: datetime, new_session: Callable[..., UUID]
 ) -> None:
-    new_session(actor, planned, "sit", _first_step("sit"), ["met"] * 5, at=at("08:41"))
+    new_session(actor, planned, "sit", _first_step("sit"), ["met"] * 5, at=at("08:20"))
+    assert find_day_plan(actor, planned, DAY).is_stale
     make_day_plan(actor, planned, DAY, now=now)
     assert state_of(actor, planned, "session-1") is BlockState.DONE
 
 
 def _first_step(key: str) -> str:
-    from pupilage.storage.catalogue_files import load_catalogue
-
     return load_catalogue().behaviours[key].steps[0].key
+
+
+def test_what_a_day_is_made_of_makes_it_stale(actor: Actor, planned: UUID, dog: UUID, now: datetime) -> None:
+    goals = [GoalChoice("sit", load_catalogue().behaviours["sit"].target, 3)]
+    facts = DogFacts("Tansy", date(2026, 2, 25), daily_food_g=230.0)
+    stay = Stay(date(2026, 5, 2), date(2026, 5, 24), 3)
+    for change in (
+        lambda: set_goals(actor, planned, goals, now=now),
+        lambda: change_stay(actor, planned, stay, now=now),
+        lambda: change_dog(actor, dog, facts, signs_settled=False, now=now),
+        lambda: change_day_frame(actor, planned, DayPreferences(resident_min=20), now=now),
+    ):
+        change()
+        assert find_day_plan(actor, planned, DAY).is_stale
+        make_day_plan(actor, planned, DAY, now=now)
+        assert not find_day_plan(actor, planned, DAY).is_stale
 
 
 def test_old_entry_leaves_today_alone(actor: Actor, planned: UUID, dog: UUID, now: datetime) -> None:

@@ -10,6 +10,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from pupilage.core.access import Actor
+from pupilage.services.make_day_plan import FIRST_S, make_day_plan
 from pupilage.storage.catalogue_files import load_catalogue
 
 pytestmark = pytest.mark.django_db
@@ -27,6 +28,15 @@ def n_queries(client: Client) -> int:
 def test_today_takes_fewer_than_twelve_queries(keeper_client: Client, session: UUID) -> None:
     n = n_queries(keeper_client)
     assert n <= MOST_QUERIES
+
+
+def test_timetable_takes_one_query_of_those(
+    keeper_client: Client, actor: Actor, programme: UUID, session: UUID, now: datetime
+) -> None:
+    """It is read as one join; the dates with the veterinarian and the other dogs are read as another, to make room."""
+    without = n_queries(keeper_client)
+    make_day_plan(actor, programme, now.date(), now=now, seconds=FIRST_S)
+    assert n_queries(keeper_client) <= min(without, MOST_QUERIES)
 
 
 def test_more_sessions_and_goals_take_no_more_queries(

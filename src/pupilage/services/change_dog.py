@@ -16,6 +16,7 @@ from pupilage.core.care.food.pup import AdultWeightSource, adult_below_now
 from pupilage.core.clock import local_day
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.services.auditing import audit
+from pupilage.services.keep_day_plan import touch_day_plans
 from pupilage.services.read_ration import basis_kcal, pup_of
 from pupilage.services.start_programme import NewDog, dog_problems
 from pupilage.storage.models import Dog
@@ -69,6 +70,7 @@ def change_dog(actor: Actor, dog_id: UUID, facts: DogFacts, *, signs_settled: bo
         if signs_settled:
             dog.signs = ""
         dog.save(update_fields=[*changed, "signs"])
+        touch_day_plans(actor, dog.id, at=now, now=now)
         audit(actor, "change-dog", str(dog.id), now=now, settled=settled)
 
 

@@ -11,6 +11,7 @@ from pupilage.core.care.toilet.limits import LEAST_RISK, MOST_RISK
 from pupilage.core.clock import day_bounds, local_day
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.services.auditing import audit
+from pupilage.services.keep_day_plan import touch_plans_from
 from pupilage.services.start_programme import stay_problems
 from pupilage.storage.queries.programmes import programme_writable_by
 from pupilage.storage.queries.sessions import sessions_readable_by
@@ -55,4 +56,5 @@ def change_stay(actor: Actor, programme_id: UUID, stay: Stay, *, now: datetime) 
         if stay.days_off is not None:
             programme.days_off = sorted({day.isoformat() for day in stay.days_off})
         programme.save(update_fields=["arrival_on", "handover_on", "sessions_a_day", "outing_risk", "days_off"])
+        touch_plans_from(actor, programme, now)
         audit(actor, "change-stay", str(programme.id), now=now, handover_on=stay.handover_on.isoformat())

@@ -1,6 +1,6 @@
 """Keeping a timetable: written only over what it was made from, and never over what a person ticked off."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from uuid import UUID
@@ -14,7 +14,7 @@ from pupilage.core.planning.day.blocks import Block, BlockState, DayPlan
 from pupilage.core.words import Sentence
 from pupilage.services.auditing import audit
 from pupilage.storage.models import DayPlan as PlanRow
-from pupilage.storage.models import PlanBlock, Programme
+from pupilage.storage.models import PlanBlock, Programme, TrainingSession
 from pupilage.storage.queries.day_plans import broken_json, detail_of, sentence_json
 
 OLDER_THAN_THAT = timedelta(days=1)
@@ -82,6 +82,14 @@ def touch_plans_between(actor: Actor, programme: Programme, since: datetime, unt
     """Say, inside the caller's transaction, that what timetables are made of has changed for a stretch of time."""
     first, last = local_day(since, actor.zone) - OLDER_THAN_THAT, local_day(until, actor.zone)
     PlanRow.objects.filter(programme=programme, day__gte=first, day__lte=last).update(version=F("version") + 1)
+
+
+def touch_plans_of_sessions(actor: Actor, session_ids: Iterable[UUID], *, now: datetime) -> None:
+    """Say the same where a session has begun or ended: its block is ticked off by it."""
+    since = local_day(now, actor.zone) - OLDER_THAN_THAT
+    programmes = TrainingSession.objects.filter(workspace_id=actor.workspace_id, id__in=list(session_ids))
+    rows = PlanRow.objects.filter(programme__in=programmes.values("programme"), day__gte=since)
+    rows.update(version=F("version") + 1)
 
 
 def touch_plans_from(actor: Actor, programme: Programme, since: datetime) -> None:

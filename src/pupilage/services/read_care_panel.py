@@ -10,7 +10,6 @@ from pupilage.core.care.confinement import Outing
 from pupilage.core.care.events import CareEvent, CareKind
 from pupilage.core.care.food.ration import RunningTotal, total_so_far
 from pupilage.core.care.food.rewards import Reward
-from pupilage.core.care.toilet.limits import DEFAULT_RISK
 from pupilage.core.care.toilet.next_outing import next_outing
 from pupilage.core.clock import day_bounds, local_day
 from pupilage.services.read_day_plan import timetable_day
@@ -18,7 +17,7 @@ from pupilage.storage.models import Dog, Programme, TrainingSession
 from pupilage.storage.queries.day_plans import StoredPlan, find_stored_plan
 from pupilage.storage.queries.dogs import dog_readable_by, list_care_events
 from pupilage.storage.queries.food import list_rewards
-from pupilage.storage.queries.programmes import find_programme_of
+from pupilage.storage.queries.programmes import find_programme_of, outing_risk_of
 
 LEARNED_FROM = timedelta(days=30)
 """How far back the log is read for the next outing: what a pup was like before that is of another age."""
@@ -32,8 +31,8 @@ UNKNOWN_PIECE_G = 0.5
 class CarePanel:
     """The next outing with its reason, the ration, today's entries in time order, and the timetable of the stay.
 
-    ration: None when no daily ration is entered; programme_id: of the stay, None for a dog that has none or outside of
-    it; timetable: None before the first was made; day: its day.
+    ration: None when no daily ration is entered; programme_id: of the stay, None for a dog that has none or outside
+    of it; timetable: None before the first was made; day: its day; open_session: one of today that has not been ended.
     """
 
     outing: Outing
@@ -42,6 +41,7 @@ class CarePanel:
     day: date
     programme_id: UUID | None = None
     timetable: StoredPlan | None = None
+    open_session: UUID | None = None
 
 
 def read_care_panel(actor: Actor, dog_id: UUID, *, now: datetime) -> CarePanel:
@@ -59,22 +59,24 @@ def care_panel_of(
 ) -> CarePanel:
     """Return the panel of a dog whose stay and sessions of today are at hand.
 
-    Three queries, one fewer without a ration.
+    Three queries, one fewer without a ration. The risk between two outings is the stay's.
     """
     start, end = day_bounds(local_day(now, actor.zone), actor.zone)
+    sessions = list(sessions_today)
+    risk = outing_risk_of(dog) if programme is None else programme.outing_risk
     care = list_care_events(dog, since=start - LEARNED_FROM, until=end)
     today = [event for event in care if event.at >= start]
-    risk = programme.outing_risk if programme else DEFAULT_RISK
     day = timetable_day(now, actor.zone)
     if programme is not None and not programme.arrival_on <= day <= programme.handover_on:
         programme = None
     return CarePanel(
         outing=next_outing(care, born_on=dog.born_on, zone=actor.zone, now=now, risk=risk),
-        ration=_total(actor, dog, today, sessions_today),
+        ration=_total(actor, dog, today, sessions),
         care=tuple(today),
         day=day,
         programme_id=programme.id if programme else None,
         timetable=find_stored_plan(programme, day) if programme else None,
+        open_session=next((row.id for row in sessions if row.ended_at is None), None),
     )
 
 

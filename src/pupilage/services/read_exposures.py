@@ -22,7 +22,6 @@ from pupilage.core.errors import NotFound, Problem
 from pupilage.core.words import Sentence
 from pupilage.services.read_programme import ProgrammeHead, head_of
 from pupilage.storage.exposure_files import read_exposure_files
-from pupilage.storage.models import Programme
 from pupilage.storage.queries.exposures import list_exposure_log
 from pupilage.storage.queries.programmes import programme_readable_by
 
@@ -90,16 +89,6 @@ def read_exposures(actor: Actor, programme_id: UUID, *, now: datetime) -> Exposu
         spread=spread_exposures(judgement.standings, days_between(today, last_on, without=vet_days), N_A_DAY),
         problems=listed.problems,
     )
-
-
-def list_for_today(actor: Actor, programme: Programme, *, now: datetime) -> tuple[ExposureProposal, ...]:
-    """Return what to meet today, the most useful first. Assumes: the caller has asked whether it may be read."""
-    dog, today = programme.dog, local_day(now, actor.zone)
-    judgement = judge_exposures(
-        list_exposure_log(actor, dog), read_exposure_files().catalogue, now=now, zone=actor.zone
-    )
-    day = ExposureDay(unwell=bool(dog.signs.strip()), at_veterinarian=dog.vet_dates.filter(on=today).exists())
-    return tuple(propose_exposures(judgement, day, limit=max(0, N_A_DAY - judgement.n_met_today)))
 
 
 def days_between(today: date, last_on: date, *, without: tuple[date, ...]) -> list[date]:

@@ -17,11 +17,15 @@ from pupilage.core.training.record.evidence import TrialSource
 from pupilage.core.training.record.fold import SessionRecord, fold_session, in_order
 from pupilage.core.words import Sentence
 from pupilage.services.auditing import audit
+from pupilage.services.keep_day_plan import touch_plans_of_sessions
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Device, Programme, SessionEvent, TrainingSession
 from pupilage.storage.models import Trial as TrialRow
 from pupilage.storage.queries.programmes import programme_readable_by
 from pupilage.storage.queries.sessions import list_events
+
+BOUNDS = (EventKind.SESSION_STARTED, EventKind.SESSION_ENDED)
+"""What of a session the day's timetable follows."""
 
 MAX_EVENTS_A_CALL = 200
 
@@ -73,6 +77,9 @@ def record_events(
         _write(actor, stored, now)
         for session_id in dict.fromkeys(event.session_id for event in stored):
             fold_again(actor, UUID(session_id), source)
+        bounds = {UUID(event.session_id) for event in stored if event.kind in BOUNDS}
+        if bounds:
+            touch_plans_of_sessions(actor, bounds, now=now)
         if stored:
             audit(actor, "record-events", stored[0].session_id, now=now, events=len(stored))
     return verdicts

@@ -10,6 +10,7 @@ from django.db import transaction
 from pupilage.core.access import Actor
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.services.auditing import audit
+from pupilage.services.keep_day_plan import touch_plans_from
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Goal
 from pupilage.storage.queries.programmes import programme_writable_by
@@ -47,6 +48,7 @@ def set_goals(actor: Actor, programme_id: UUID, choices: Sequence[GoalChoice], *
                     "dropped_at": None,
                 },
             )
+        touch_plans_from(actor, programme, now)
         audit(actor, "set-goals", str(programme.id), now=now, goals=sorted(kept))
 
 

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta, tzinfo
 from pupilage.core.care.events import CareDetail, CareEvent, CareKind
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, DayPlan
 from pupilage.core.planning.day.following import STILL_DUE, follow_log, happenings_of, mark
-from pupilage.core.planning.day.frame import Appointment, DayExposure, DayFrame, DayMeal, QuietHours
+from pupilage.core.planning.day.frame import Appointment, DayFrame, DayMeal, QuietHours
 from pupilage.core.planning.day.planning import first_plan, plan_day
 from pupilage.core.planning.day.replanning import Happening, HappeningKind, replan
 from pupilage.core.planning.day.rules import SoftRule
@@ -67,12 +67,9 @@ def frame_of(collected: Collected, zone: tzinfo) -> DayFrame:
         last_outing=chosen.last_outing,
         age_weeks=collected.age_weeks,
         limits=collected.limits,
-        meals=tuple(
-            DayMeal(bowl_g=meal.bowl_g or UNKNOWN_G, pouch_g=meal.pouch_g or 0.0, usual=meal.at)
-            for meal in collected.meals
-        ),
+        meals=tuple(DayMeal(meal.bowl_g or UNKNOWN_G, meal.pouch_g, meal.at) for meal in collected.meals),
         sessions=collected.sessions,
-        exposures=tuple(DayExposure(one.words, one.minutes) for one in collected.to_meet),
+        exposures=collected.exposures,
         appointments=tuple(_appointment(one) for one in collected.busy if not one.whole_day),
         quiet=tuple(QuietHours(start, end) for start, end in chosen.quiet),
         resident_min=chosen.resident_min if collected.has_resident else None,

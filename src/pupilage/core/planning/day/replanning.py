@@ -9,6 +9,7 @@ from enum import StrEnum
 from pupilage.core import clock
 from pupilage.core.errors import InvalidInput
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, DayPlan, Solution
+from pupilage.core.planning.day.clashes import overlaps
 from pupilage.core.planning.day.first import lay_first
 from pupilage.core.planning.day.frame import GRID, GRID_MIN, Appointment, DayFrame, grid_up
 from pupilage.core.planning.day.planning import BetterPlan, Written, find_best
@@ -54,6 +55,8 @@ class Happening:
 
 IS_AWAKE = (HappeningKind.WOKE, HappeningKind.OUTING, HappeningKind.ACCIDENT)
 """What ends a nap, and with it the resident dog's time."""
+
+COVERED_AT_MOST = timedelta(hours=1)
 
 MOST_MORE_AWAKE = (0, 6, 24, 288)
 """Slots by which a block that already runs may be longer, tried in turn: what has happened cannot be undone."""
@@ -186,8 +189,10 @@ class _Day:
         return None
 
     def _chewed_until(self, at: datetime) -> bool:
-        """Whether the pup chews in its crate until then, and so goes on to its nap."""
-        return any(block.kind is BlockKind.CHEW and block.end == at for block in self.held)
+        """Whether the pup, taken out before, chews in its crate until then, and so goes on to its nap."""
+        chews = [block for block in self.held if block.kind is BlockKind.CHEW and block.end == at]
+        outs = [block for block in self.held if block.kind is BlockKind.OUTING]
+        return any(out.end <= chew.start <= out.end + GRID for chew in chews for out in outs)
 
     def last_out(self, by: datetime) -> datetime | None:
         """Return the start of the last outing; an accident counts, since it emptied the bladder."""
@@ -284,23 +289,28 @@ class _Day:
         """Return the task of the rest of the day, with room made where what happened leaves none."""
         origin, meals = self.origin, self.meals_left()
         for n_meals in range(len(meals), -1, -1):
-            for more_awake in MOST_MORE_AWAKE:
-                task = self.task(origin, more_awake, meals[:n_meals])
-                if lay_first(task) is not None:
-                    return Written(task, self.finished, plan.blocks)
-        return Written(self.task(origin, 0, meals), self.finished, plan.blocks)
+            for covered_until in (origin, origin + COVERED_AT_MOST):
+                for more_awake in MOST_MORE_AWAKE:
+                    task = self.task(origin, more_awake, meals[:n_meals], covered_until)
+                    if not any(overlaps(task)) and lay_first(task) is not None:
+                        return Written(task, self.finished, plan.blocks)
+        return Written(self.task(origin, 0, meals, origin), self.finished, plan.blocks)
 
-    def task(self, origin: datetime, more_awake: int, meals: tuple[int, ...]) -> Task:
-        """Return the task from the origin on."""
+    def task(self, origin: datetime, more_awake: int, meals: tuple[int, ...], covered_until: datetime) -> Task:
+        """Return the task from the origin on; the pup is seen to in appointments that begin before `covered_until`."""
         start, frame = self.start(origin, more_awake), self.frame
-        if start.nap_since is None:
-            frame = replace(frame, appointments=tuple(_unless_running(one, self.now) for one in frame.appointments))
+        if start.nap_since is None or covered_until > origin:
+            appointments = tuple(_covered(one, covered_until) for one in frame.appointments)
+            frame = replace(frame, appointments=appointments)
         return build_task(frame, origin, start, self.wanted(meals), previous=self._before(origin))
 
 
-def _unless_running(one: Appointment, now: datetime) -> Appointment:
-    """Return an appointment that runs while the pup is awake as one during which somebody sees to the pup."""
-    return replace(one, covered=True) if one.start < now < one.end and not one.comes_along else one
+def _covered(one: Appointment, until: datetime) -> Appointment:
+    """Return an appointment that has begun by then, where the pup does not come along, as one with somebody there.
+
+    A pup that is awake when the trainer leaves must be taken out by somebody: the plan says so instead of failing.
+    """
+    return replace(one, covered=True) if one.start < until and not one.comes_along else one
 
 
 def _only_night(frame: DayFrame, day: _Day, plan: DayPlan) -> DayPlan:

@@ -106,7 +106,8 @@ class Shape:
     @property
     def is_bare(self) -> bool:
         """Whether there is nothing in it but one outing: what somebody else can do in the trainer's place."""
-        return len(self.front) == 1 and not self.closes and not self.chew and self.front[0].kind is BlockKind.OUTING
+        only_out = all(piece.kind is BlockKind.OUTING for piece in self.front)
+        return only_out and self.n_outings <= 1 and not self.chew
 
     @property
     def appointments(self) -> tuple[int, ...]:
@@ -228,7 +229,7 @@ def along_shapes(sizes: Sizes, appointments: Sequence[tuple[int, int, int]]) -> 
     """
     first = appointments[0][1]
     shapes = []
-    for wait in range(4):
+    for wait in range(sizes.awake_most):
         laid = _lay_along(sizes, appointments, sizes.outing + wait - first)
         if laid is None:
             continue
@@ -254,6 +255,8 @@ def _lay_along(
             pieces.append(Piece(BlockKind.OUTING, out_at, sizes.outing))
         elif not place and start - sizes.outing >= sizes.outing and end - out_at > sizes.until_out:
             out_at = start - sizes.outing
+            if out_at > sizes.until_out:
+                return None
             pieces.append(Piece(BlockKind.OUTING, out_at, sizes.outing))
         if end - out_at > sizes.until_out:
             return None

@@ -112,7 +112,8 @@ class Prices:
         least, most = (minutes // GRID_MIN for minutes in self.task.frame.awake_min)
         short = self._weight(SoftRule.AWAKE_SHORT) * np.maximum(0, least - slots)
         long = self._weight(SoftRule.AWAKE_LONG) * np.maximum(0, slots - most)
-        return np.asarray(short + long, dtype=np.int32)
+        both: Costs = (short + long).astype(np.int32)
+        return both
 
     def own(self, shape: Shape) -> int:
         """Return the price of a shape wherever it stands."""
@@ -138,7 +139,7 @@ class Prices:
         meals, sessions = shape.places(BlockKind.MEAL), shape.places(BlockKind.SESSION)
         price = np.full((len(slots), 1, 1), self.own(shape), dtype=np.int32)
         beyond = slots + shape.length > self.task.end
-        at = np.minimum(slots, self.task.end - shape.length)
+        at = np.minimum(slots, max(0, self.task.end - shape.length))
         if meals:
             price = price + self.meal[1:, at + meals[0]].T[:, :, None]
         n = len(self.session)
