@@ -8,8 +8,8 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 READS = {
     "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "stay-dates",
-    "session-card", "session", "live", "dog", "dog-change", "care", "outing", "outings-read", "incident", "behaviours", "behaviour",
-    "settings", "cautions", "thresholds", "sync-token", "sync-session",
+    "session-card", "session", "live", "dog", "dog-change", "care", "outing", "outings-read",
+    "incident", "behaviours", "behaviour", "settings", "cautions", "thresholds", "sync-token", "sync-session",
     "sync-ahead",
 }  # fmt: skip
 WRITES = {

@@ -17,8 +17,8 @@ class Hazards:
     """The pup's own factor, from two witnesses, and a factor for each cell beside it: hazard = own · cell · curve.
 
     told_shape, told_worth: Gamma, what outings tell of the own factor if the pup's pull is PULL. n_seen, seen:
-    accidents, and what the curve expected in the time that led to them or passed without. One pup has numbers, many have arrays
-    with the pups along their only axis; `cells` has the cells along the last.
+    accidents, and what the curve expected in the time that led to them or passed without. One pup has numbers, many
+    have arrays with the pups along their only axis; `cells` has the cells along the last.
     """
 
     told_shape: Figure

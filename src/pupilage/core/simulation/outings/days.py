@@ -1,6 +1,7 @@
 """Simulated days of pups: when each naps, eats and plays, on a grid of steps from the morning to the night."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.random import Generator
@@ -54,7 +55,7 @@ def _after(nap_ends: Floats, which: tuple[int | None, ...], later_min: Floats) -
     return np.stack(begun, axis=1) + later_min
 
 
-def _within(at: Floats, happened: Floats, minutes: float) -> NDArray[np.bool_]:
+def _within(at: NDArray[Any], happened: NDArray[Any], minutes: float) -> NDArray[np.bool_]:
     found = np.zeros((len(at), len(happened)), dtype=bool)
     for column in happened.T:
         found |= (at >= column) & (at < column + minutes)

@@ -104,13 +104,19 @@ class ByModel:
         if not self.learns:
             return
         old, cells = self.hazards, self.hazards.cells
-        mine = (old.told_shape, old.told_worth, old.n_seen, old.seen)
-        part = Hazards(*(one[which] for one in mine), Rates(cells.shape[which], cells.worth[which]))
+        part = Hazards(
+            old.told_shape[which],
+            old.told_worth[which],
+            old.n_seen[which],
+            old.seen[which],
+            Rates(cells.shape[which], cells.worth[which]),
+        )
         empty = tuple((here[which], weight[which]) for here, weight in self.wait.empty)
         wait = Wait(self.wait.exposure[which], self.wait.p_untold[which], empty, self.wait.at_risk[which])
         new = learn(part, wait)
         found = (new.told_shape, new.told_worth, new.n_seen, new.seen, new.cells.shape, new.cells.worth)
-        for place, values in zip((*mine, cells.shape, cells.worth), found, strict=True):
+        mine = (old.told_shape, old.told_worth, old.n_seen, old.seen, cells.shape, cells.worth)
+        for place, values in zip(mine, found, strict=True):
             place[which] = values
 
     def _restart(self, which: Bools) -> None:

@@ -9,7 +9,8 @@ from numpy.random import Generator
 from numpy.typing import NDArray
 
 from pupilage.core.care.toilet.curve import POWER, Curve, Doing, Need
-from pupilage.core.care.toilet.opportunity import P_DISTRACTED, PULL
+from pupilage.core.care.toilet.hazards import PULL
+from pupilage.core.care.toilet.opportunity import P_DISTRACTED
 from pupilage.core.care.toilet.rates import Floats
 from pupilage.core.simulation.outings.days import N_STEPS, STEP_MIN, Day, draw_day
 
