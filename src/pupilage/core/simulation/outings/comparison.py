@@ -21,10 +21,11 @@ LEAST_FEWER, MOST_MORE = 0.15, 0.03
 """At least 15 % fewer accidents than the interval with event rules; within 3 % of knowing the pup."""
 
 OTHER_WORLDS = {
-    "pups that hold half as long in hazard terms": World(hazard_times=2.0),
-    "pups with half the hazard": World(hazard_times=0.5),
-    "pups twice as ready outdoors": World(pull_times=2.0),
-    "pups half as ready outdoors": World(pull_times=0.5),
+    "twice the hazard": World(hazard_times=2.0),
+    "half the hazard": World(hazard_times=0.5),
+    "twice as ready outdoors": World(pull_times=2.0),
+    "half as ready outdoors": World(pull_times=0.5),
+    "urge grows with the square of time": World(power=2.0),
 }
 
 

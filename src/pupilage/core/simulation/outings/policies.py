@@ -114,10 +114,13 @@ class ByModel:
         empty = tuple((here[which], weight[which]) for here, weight in self.wait.empty)
         wait = Wait(self.wait.exposure[which], self.wait.p_untold[which], empty, self.wait.at_risk[which])
         new = learn(part, wait)
-        found = (new.told_shape, new.told_worth, new.n_seen, new.seen, new.cells.shape, new.cells.worth)
-        mine = (old.told_shape, old.told_worth, old.n_seen, old.seen, cells.shape, cells.worth)
-        for place, values in zip(mine, found, strict=True):
-            place[which] = values
+        self.hazards = Hazards(
+            _put(old.told_shape, which, new.told_shape),
+            _put(old.told_worth, which, new.told_worth),
+            _put(old.n_seen, which, new.n_seen),
+            _put(old.seen, which, new.seen),
+            Rates(_put(cells.shape, which, new.cells.shape), _put(cells.worth, which, new.cells.worth)),
+        )
 
     def _restart(self, which: Bools) -> None:
         keep = np.where(which, 0.0, 1.0)
@@ -135,3 +138,10 @@ class ByModel:
         low, high = tau_min / scale, (tau_min + STEP_MIN) / scale
         stretch = np.searchsorted(CUTS, 0.5 * (low + high))
         return self.now.times * (high**POWER - low**POWER), np.where(resting, N_STRETCHES + stretch, stretch)
+
+
+def _put(values: Floats, which: Bools, found: Floats) -> Floats:
+    """Return the values with those of some pups replaced."""
+    changed = values.copy()
+    changed[which] = found
+    return changed
