@@ -29,3 +29,4 @@ def test_stays_of_the_first_version_keep_the_shipped_prior(tmp_path, django_db_b
 
         found = Programme.objects.get(id=stay.id)
         assert (found.prior_shape, found.handover_on) == (None, date(2026, 5, 23))
+        assert found.outing_risk == 0.05
