@@ -244,3 +244,14 @@ def test_grams_of_the_intake_grow_with_the_pup_from_its_first_weighing(actor, do
     page = read_ration(actor, dog, now=now)
     assert page.move.factor == pytest.approx((4.6 / 4.2) ** 0.75)
     assert "It has grown" in str(page.move.why)
+
+
+def test_session_is_not_begun_by_itself_with_what_must_not_be_fed(actor, dog, programme, now):
+    from pupilage.services.read_reinforcers import choose_for_session
+    from pupilage.storage.catalogue_files import load_catalogue
+
+    step = load_catalogue().behaviours["sit"].steps[0].key
+    for name in ("dry food", "cooked chicken"):
+        save_reinforcer(actor, ReinforcerEntry(name, 0.5, 300.0, ingredients="with garlic"), now=now)
+    save_reinforcer(actor, ReinforcerEntry("turkey", 0.5, 150.0, ingredients="turkey"), now=now)
+    assert choose_for_session(actor, programme, "sit", step, now=now).reinforcer == "turkey"
