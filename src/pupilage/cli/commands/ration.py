@@ -142,9 +142,9 @@ def _print(page: "RationPage") -> None:
 
 
 def _print_meals(meals: "MealRule") -> None:
-    from pupilage.core.care.food.meals import NEVER_WITHHOLD
+    from pupilage.core.care.food.meals import NEVER_WITHHOLD, POUCH_LEFT
 
-    click.echo(f"{meals.n_meals} meals a day. {NEVER_WITHHOLD}")
+    click.echo(f"{meals.n_meals} meals a day. {NEVER_WITHHOLD} {POUCH_LEFT}")
     if meals.caution is not None:
         click.echo(str(meals.caution))
 
