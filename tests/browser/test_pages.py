@@ -162,3 +162,25 @@ def test_intake_takes_few_taps_from_an_empty_form_to_goals(page: Page) -> None:
     page.get_by_role("button", name="Set these goals").tap()
     expect(page.get_by_role("heading", level=1)).to_be_visible()
     assert page.get_by_text("The goals are set.").is_visible()
+
+
+def test_dose_is_answered_with_the_call_still_in_view(page: Page) -> None:
+    page.goto("/eaten/")
+    expect(page.get_by_text("This is not a diagnosis.")).to_be_in_viewport()
+    page.get_by_label("What", exact=True).select_option("Dark chocolate")
+    page.get_by_label("How much").fill("20")
+    page.get_by_role("button", name="What is described at this dose").tap()
+    expect(page.get_by_text("mg/kg", exact=False).first).to_be_in_viewport()
+    expect(page.get_by_text("This is not a diagnosis.")).to_be_in_viewport()
+    expect(page.get_by_text("Call, whatever the number says.")).to_be_visible()
+
+
+def test_weighing_with_a_score_leads_to_the_weeks_ration(served: Served, page: Page) -> None:
+    page.goto(f"/dogs/{served.known['dog']}/")
+    page.get_by_label("Weight in kg").fill("5.3")
+    page.get_by_label("Body condition, 1 to 9").select_option("3")
+    page.get_by_role("button", name="Write down", exact=True).tap()
+    page.get_by_role("link", name="Food and ration").tap()
+    expect(page.get_by_text("Body condition 3 of 9, thin")).to_be_visible()
+    page.get_by_role("button", name="From now on 224").tap()
+    expect(page.get_by_text("From now on 224 g a day.")).to_be_visible()
