@@ -1,6 +1,8 @@
 """Every page but the session screen, in the distribution's Chromium at a phone's size."""
 
-from collections.abc import Callable
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -18,6 +20,8 @@ PAGES = {
     "dates": "/stays/{programme}/dates/",
     "exposures": "/stays/{programme}/exposures/",
     "exposure": "/stays/{programme}/exposures/vacuum-cleaner/",
+    "plan": "/stays/{programme}/plan/",
+    "what if": "/stays/{programme}/plan/what-if/?sessions_a_day=6",
     "thresholds": "/stays/{programme}/thresholds/sit/",
     "session card": "/stays/{programme}/session/",
     "session record": "/sessions/{session}/",
@@ -27,6 +31,7 @@ PAGES = {
     "ration short": "/dogs/{dog}/ration/?sessions=12&minutes=5&rate=15",
     "eaten": "/eaten/",
     "dose": "/eaten/?what=dark-chocolate&amount=20",
+    "outings": "/dogs/{dog}/outings/",
     "care log": "/dogs/{dog}/log/",
     "incident": "/dogs/{dog}/incident/",
     "incidents": "/dogs/{dog}/incidents/",
@@ -164,23 +169,68 @@ def test_intake_takes_few_taps_from_an_empty_form_to_goals(page: Page) -> None:
     assert page.get_by_text("The goals are set.").is_visible()
 
 
-def test_dose_is_answered_with_the_call_still_in_view(page: Page) -> None:
-    page.goto("/eaten/")
-    expect(page.get_by_text("This is not a diagnosis.")).to_be_in_viewport()
-    page.get_by_label("What", exact=True).select_option("Dark chocolate")
-    page.get_by_label("How much").fill("20")
-    page.get_by_role("button", name="What is described at this dose").tap()
-    expect(page.get_by_text("mg/kg", exact=False).first).to_be_in_viewport()
-    expect(page.get_by_text("This is not a diagnosis.")).to_be_in_viewport()
-    expect(page.get_by_text("Call, whatever the number says.")).to_be_visible()
+def test_meeting_is_written_down_in_one_tap_in_its_place_and_taken_back_in_one(served: Served, page: Page) -> None:
+    def n_stored() -> int:
+        return served.rows("select count(*) from storage_exposureevent")[0][0]
+
+    page.goto(f"/stays/{served.known['programme']}/exposures/grass/")
+    before = n_stored()
+    page.get_by_role("button", name="calm").tap()
+    noted = page.locator(".noted")
+    expect(noted).to_contain_text("Written down: calm")
+    expect(page.get_by_role("button", name="calm")).to_have_count(0)
+    assert n_stored() == before + 1
+    noted.get_by_role("button", name="Take back").tap()
+    expect(page.get_by_text("Taken back.")).to_be_visible()
+    expect(page.get_by_role("button", name="calm")).to_be_visible()
+    assert n_stored() == before + 2
 
 
-def test_weighing_with_a_score_leads_to_the_weeks_ration(served: Served, page: Page) -> None:
-    page.goto(f"/dogs/{served.known['dog']}/")
-    page.get_by_label("Weight in kg").fill("5.3")
-    page.get_by_label("Body condition, 1 to 9").select_option("3")
-    page.get_by_role("button", name="Write down", exact=True).tap()
-    page.get_by_role("link", name="Food and ration").tap()
-    expect(page.get_by_text("Body condition 3 of 9, thin")).to_be_visible()
-    page.get_by_role("button", name="From now on 224").tap()
-    expect(page.get_by_text("From now on 224 g a day.")).to_be_visible()
+@pytest.fixture
+def well(served: Served) -> Iterator[None]:
+    """Take the sign of illness off the pup while a test runs, so that there is a list for today."""
+
+    def write(signs: str) -> None:
+        with closing(sqlite3.connect(served.database, timeout=10)) as connection, connection:
+            connection.execute("update storage_dog set signs = ? where is_resident = 0", (signs,))
+
+    write("")
+    yield
+    write("limping")
+
+
+@pytest.mark.usefixtures("well")
+def test_second_tap_on_the_same_place_stores_nothing_more(served: Served, page: Page) -> None:
+    """A thumb that taps twice must not write down another item that has moved under it."""
+
+    def n_stored() -> int:
+        return served.rows("select count(*) from storage_exposureevent")[0][0]
+
+    page.goto(f"/stays/{served.known['programme']}/exposures/")
+    before = n_stored()
+    for name in ("calm", "afraid"):
+        box = page.get_by_role("button", name=name).first.bounding_box()
+        place = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        page.touchscreen.tap(*place)
+        expect(page.locator(".noted")).to_contain_text(f"Written down: {name}")
+        page.touchscreen.tap(*place)
+        expect(page.locator(".noted")).to_have_count(1)
+        assert n_stored() == before + 1
+        page.locator(".noted").get_by_role("button", name="Take back").tap()
+        expect(page.locator(".noted")).to_have_count(0)
+        assert n_stored() == before + 2
+        before += 2
+
+
+@pytest.mark.usefixtures("well")
+def test_list_for_today_has_no_violation_and_targets_that_are_large_enough(
+    served: Served, new_phone: Callable[..., Page]
+) -> None:
+    page = new_phone()
+    page.goto(f"/stays/{served.known['programme']}/exposures/")
+    expect(page.locator(".responses").first).to_be_visible()
+    page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
+    found = Axe().run(page, options=AXE)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate(SMALL_TARGETS) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390

@@ -111,3 +111,12 @@ def test_a_broken_catalogue_file_of_the_trainer_is_named(database, now):
     check = found(check_installation(now=now), "catalogue")
     assert check.result is Result.REPAIR
     assert "mine.toml" in str(check.finding)
+
+
+def test_a_broken_file_of_things_to_meet_is_named(database, now):
+    folder = data_folder() / "exposures"
+    folder.mkdir(parents=True)
+    (folder / "mine.toml").write_text('[[exposure]]\nkey = "sheep"\n', encoding="utf-8")
+    check = found(check_installation(now=now), "exposures")
+    assert check.result is Result.REPAIR
+    assert "mine.toml" in str(check.finding)

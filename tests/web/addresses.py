@@ -10,12 +10,12 @@ READS = {
     "today", "start", "train", "log", "goals-now", "pup", "programmes", "programme", "goals", "stay-dates",
     "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours",
     "behaviour", "settings", "cautions", "thresholds", "sync-token", "sync-session", "sync-ahead", "incidents",
-    "exposures", "exposure", "ration", "eaten",
+    "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
     "care-withdraw", "incident", "incident-take-back", "settings", "reinforcer", "sync-push", "exposure-log",
-    "exposure-withdraw", "vet-word", "ration-choose", "ration-move", "likes",
+    "exposure-withdraw", "vet-word", "ration-choose", "ration-move", "likes", "plan", "plan-what-if",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out"}
 """Signing in and out is for everybody."""

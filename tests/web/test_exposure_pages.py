@@ -8,6 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from pupilage.core.access import Actor
+from pupilage.settings.environment import data_folder
 from pupilage.storage.models import Dog, ExposureEvent
 
 pytestmark = pytest.mark.django_db
@@ -188,6 +189,15 @@ def test_unwell_pup_is_proposed_nothing_and_can_still_be_written_about(
     assert "The pup is not well" in text
     assert 'class="meeting"' not in text
     assert tap(keeper_client, programme).status_code == 200
+
+
+def test_faulty_own_file_is_told_on_the_page(keeper_client: Client, programme: UUID) -> None:
+    folder = data_folder() / "exposures"
+    folder.mkdir(parents=True)
+    (folder / "mine.toml").write_text('[[exposure]]\nkey = "sheep"\ngroup = "cattle"', encoding="utf-8")
+    text = page(keeper_client, programme)
+    assert "Your own files of what to meet are not used" in text
+    assert "mine.toml: sheep.group: “cattle” is unknown here" in text
 
 
 def test_another_dogs_entry_is_not_found(

@@ -11,6 +11,7 @@ from pupilage.cli.commands.bench_forecasts import forecasts
 from pupilage.cli.commands.bench_incidents import incidents as planted_incidents
 from pupilage.cli.commands.bench_pooling import pooling
 from pupilage.cli.commands.bench_sampler import sampler
+from pupilage.cli.commands.bench_toilet import toilet as bench_toilet
 from pupilage.cli.commands.catalogue import catalogue
 from pupilage.cli.commands.decide import decide
 from pupilage.cli.commands.demo import demo
@@ -28,6 +29,7 @@ from pupilage.cli.commands.session import session
 from pupilage.cli.commands.sign_in import sign_in
 from pupilage.cli.commands.simulate import simulate
 from pupilage.cli.commands.threshold import threshold
+from pupilage.cli.commands.toilet import toilet
 from pupilage.cli.failing import Commands
 from pupilage.cli.project import Choice
 
@@ -54,6 +56,7 @@ COMMANDS = (
     decide,
     forecast,
     threshold,
+    toilet,
     reinforcers,
     incidents,
     exposures,
@@ -67,7 +70,7 @@ COMMANDS = (
     simulate,
     bench,
 )
-for measure in (forecasts, planted_incidents, pooling, sampler):
+for measure in (forecasts, planted_incidents, pooling, sampler, bench_toilet):
     bench.add_command(measure)
 for command in COMMANDS:
     pupilage.add_command(command)

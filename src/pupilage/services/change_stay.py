@@ -1,4 +1,4 @@
-"""Changing the frame of a stay: its dates, and how many sessions fit a day."""
+"""Changing the frame of a stay: its dates, sessions a day, days off, and the risk between outings."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db import transaction
 
 from pupilage.core.access import Actor
+from pupilage.core.care.toilet.limits import LEAST_RISK, MOST_RISK
 from pupilage.core.clock import day_bounds, local_day
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.services.auditing import audit
@@ -17,15 +18,20 @@ from pupilage.storage.queries.sessions import sessions_readable_by
 
 @dataclass(frozen=True)
 class Stay:
-    """The frame of a stay."""
+    """The frame of a stay. What is None stays as it is.
+
+    outing_risk: the chance of an accident between two outings; days_off: days without training.
+    """
 
     arrival_on: date
     handover_on: date
     sessions_a_day: int
+    outing_risk: float | None = None
+    days_off: tuple[date, ...] | None = None
 
 
 def change_stay(actor: Actor, programme_id: UUID, stay: Stay, *, now: datetime) -> None:
-    """Give a programme other dates or another number of sessions a day. Idempotent.
+    """Give a programme other dates, another number of sessions a day or other days off. Idempotent.
 
     Who may: whoever may write. Raises InvalidInput with every problem at once, and then changes nothing.
     """
@@ -36,11 +42,17 @@ def change_stay(actor: Actor, programme_id: UUID, stay: Stay, *, now: datetime) 
     if first is not None and first.started_at < day_bounds(stay.arrival_on, actor.zone)[0]:
         day = local_day(first.started_at, actor.zone).isoformat()
         problems.append(Problem("arrival_on", "There is a session of {day}; the arrival cannot be later.", day=day))
+    if stay.outing_risk is not None and not LEAST_RISK <= stay.outing_risk <= MOST_RISK:
+        problems.append(Problem("outing_risk", "Give a chance from 1 to 20 in a hundred."))
     if problems:
         raise InvalidInput(problems)
     with transaction.atomic():
         programme.arrival_on = stay.arrival_on
         programme.handover_on = stay.handover_on
         programme.sessions_a_day = stay.sessions_a_day
-        programme.save(update_fields=["arrival_on", "handover_on", "sessions_a_day"])
+        if stay.outing_risk is not None:
+            programme.outing_risk = stay.outing_risk
+        if stay.days_off is not None:
+            programme.days_off = sorted({day.isoformat() for day in stay.days_off})
+        programme.save(update_fields=["arrival_on", "handover_on", "sessions_a_day", "outing_risk", "days_off"])
         audit(actor, "change-stay", str(programme.id), now=now, handover_on=stay.handover_on.isoformat())

@@ -16,7 +16,8 @@ from pupilage.core.words import Sentence, sentence
 from pupilage.settings.environment import SQLITE_WAIT_S, data_folder
 from pupilage.storage.catalogue_files import read_catalogue
 from pupilage.storage.database import find_database_file, missing_migrations, read_settings, require_whole
-from pupilage.storage.models import AuditEntry, CareEvent, SessionEvent, Workspace
+from pupilage.storage.exposure_files import read_exposure_files
+from pupilage.storage.models import AuditEntry, CareEvent, ExposureEvent, SessionEvent, Workspace
 from pupilage.storage.troubles import explain
 
 MIN_FREE_BYTES = 200 * 1024 * 1024
@@ -62,6 +63,7 @@ def check_installation(*, now: datetime) -> list[Check]:
         ("settings", _check_settings),
         ("clock", _check_clock),
         ("catalogue", _check_catalogue),
+        ("exposures", _check_exposures),
     )
     return [check for name, look in looks for check in _guarded(name, look, now)]
 
@@ -150,7 +152,7 @@ def _check_records_clock(now: datetime) -> Iterator[Check]:
         yield Check("time zone", Result.FINE, found)
     newest = [
         model._default_manager.order_by("-at").values_list("at", flat=True).first()
-        for model in (SessionEvent, CareEvent, AuditEntry)
+        for model in (SessionEvent, CareEvent, ExposureEvent, AuditEntry)
     ]
     latest = max((at for at in newest if at is not None), default=None)
     if latest is not None and latest > now + CLOCK_SLACK:
@@ -174,3 +176,13 @@ def _check_catalogue(_now: datetime) -> Iterator[Check]:
         unwanted=len(catalogue.unwanted),
     )
     yield Check("catalogue", Result.FINE, found)
+
+
+def _check_exposures(_now: datetime) -> Iterator[Check]:
+    reading = read_exposure_files()
+    for problem in reading.problems:
+        yield Check(
+            "exposures", Result.REPAIR, sentence("{problem} None of your own files is used.", problem=str(problem))
+        )
+    found = sentence("{n} things to meet are loaded.", n=len(reading.catalogue.items))
+    yield Check("exposures", Result.FINE, found)

@@ -10,12 +10,13 @@ from django.db import transaction
 
 from pupilage.core.access import Actor
 from pupilage.core.care.exposures.item import LEAST_INTENSITY, MOST_INTENSITY
-from pupilage.core.care.exposures.loading import MAX_DISTANCE_M, load_exposures
+from pupilage.core.care.exposures.loading import MAX_DISTANCE_M
 from pupilage.core.care.exposures.log import EntryKind, Exposure, Response
 from pupilage.core.clock import require_aware
 from pupilage.core.errors import Conflict, InvalidInput, Problem
 from pupilage.services.auditing import audit
 from pupilage.services.log_care import CLOCK_SLACK
+from pupilage.storage.exposure_files import read_exposure_files
 from pupilage.storage.models import ExposureEvent
 from pupilage.storage.queries.dogs import dog_writable_by
 from pupilage.storage.queries.exposures import exposure_of
@@ -79,7 +80,7 @@ def log_exposure(actor: Actor, dog_id: UUID, entry: ExposureEntry, *, now: datet
 
 
 def _problems(entry: ExposureEntry, now: datetime) -> Iterator[Problem]:
-    if load_exposures().find(entry.item) is None:
+    if read_exposure_files().catalogue.find(entry.item) is None:
         yield Problem("item", "“{key}” is not on the list of what to meet; choose one of it.", key=entry.item)
     if require_aware(entry.at) > now + CLOCK_SLACK:
         yield Problem("at", "This time is in the future; write it down once it has happened.")

@@ -6,14 +6,20 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from pupilage.core.access import Actor
-from pupilage.core.care.confinement import Outing, next_outing
+from pupilage.core.care.confinement import Outing
 from pupilage.core.care.events import CareEvent, CareKind
 from pupilage.core.care.food.ration import RunningTotal, total_so_far
 from pupilage.core.care.food.rewards import Reward
+from pupilage.core.care.toilet.next_outing import next_outing
 from pupilage.core.clock import day_bounds, local_day
 from pupilage.storage.models import Dog, TrainingSession
 from pupilage.storage.queries.dogs import dog_readable_by, list_care_events
 from pupilage.storage.queries.food import list_rewards
+from pupilage.storage.queries.programmes import outing_risk_of
+
+LEARNED_FROM = timedelta(days=30)
+"""How far back the log is read for the next outing: what a pup was like before that is of another age."""
+
 
 UNKNOWN_PIECE_G = 0.5
 """Of a reinforcer that is no longer on any list: only its name is told, as not counted."""
@@ -38,16 +44,21 @@ def read_care_panel(actor: Actor, dog_id: UUID, *, now: datetime) -> CarePanel:
     sessions = TrainingSession.objects.filter(
         workspace_id=actor.workspace_id, programme__dog=dog, started_at__gte=start
     )
-    return care_panel_of(actor, dog, sessions, now=now)
+    return care_panel_of(actor, dog, sessions, risk=outing_risk_of(dog), now=now)
 
 
-def care_panel_of(actor: Actor, dog: Dog, sessions_today: Iterable[TrainingSession], *, now: datetime) -> CarePanel:
-    """Return the panel of a dog whose sessions of today are at hand. Two queries, or one without a ration."""
+def care_panel_of(
+    actor: Actor, dog: Dog, sessions_today: Iterable[TrainingSession], *, risk: float, now: datetime
+) -> CarePanel:
+    """Return the panel of a dog whose sessions of today are at hand. Two queries, or one without a ration.
+
+    risk: the chance of an accident between two outings that the trainer takes.
+    """
     start, end = day_bounds(local_day(now, actor.zone), actor.zone)
-    care = list_care_events(dog, since=start - timedelta(days=1), until=end)
+    care = list_care_events(dog, since=start - LEARNED_FROM, until=end)
     today = [event for event in care if event.at >= start]
     return CarePanel(
-        outing=next_outing(care, born_on=dog.born_on, zone=actor.zone, now=now),
+        outing=next_outing(care, born_on=dog.born_on, zone=actor.zone, now=now, risk=risk),
         ration=_total(actor, dog, today, sessions_today),
         care=tuple(today),
     )

@@ -8,7 +8,6 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.care.exposures.item import VetTopic
 from pupilage.core.care.exposures.judging import ItemStanding, Judgement, judge_exposures
-from pupilage.core.care.exposures.loading import load_exposures
 from pupilage.core.care.exposures.log import Exposure, VetWord, standing_exposures, vet_words
 from pupilage.core.care.exposures.period import SensitivePeriod, sensitive_period
 from pupilage.core.care.exposures.proposal import (
@@ -19,9 +18,10 @@ from pupilage.core.care.exposures.proposal import (
 )
 from pupilage.core.care.exposures.spreading import Spread, spread_exposures
 from pupilage.core.clock import local_day
-from pupilage.core.errors import NotFound
+from pupilage.core.errors import NotFound, Problem
 from pupilage.core.words import Sentence
 from pupilage.services.read_programme import ProgrammeHead, head_of
+from pupilage.storage.exposure_files import read_exposure_files
 from pupilage.storage.queries.exposures import list_exposure_log
 from pupilage.storage.queries.programmes import programme_readable_by
 
@@ -35,7 +35,7 @@ class ExposuresPage:
 
     cautions: what stands above today's list; vet_words: the yes of the veterinarian by topic; vet_days: dates at the
     veterinarian's from today on; recent: the newest meetings first; spread: the dated list up to the end of the
-    sensitive period or the hand-over, whichever is first.
+    sensitive period or the hand-over, whichever is first; problems: what is wrong with the trainer's own files.
     """
 
     head: ProgrammeHead
@@ -49,6 +49,7 @@ class ExposuresPage:
     vet_days: tuple[date, ...]
     recent: tuple[Exposure, ...]
     spread: Spread
+    problems: tuple[Problem, ...]
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,8 @@ def read_exposures(actor: Actor, programme_id: UUID, *, now: datetime) -> Exposu
     today = local_day(now, actor.zone)
     log = list_exposure_log(actor, dog)
     vet_days = tuple(dog.vet_dates.filter(on__gte=today).order_by("on").values_list("on", flat=True))
-    judgement = judge_exposures(log, load_exposures(), now=now, zone=actor.zone)
+    listed = read_exposure_files()
+    judgement = judge_exposures(log, listed.catalogue, now=now, zone=actor.zone)
     day = ExposureDay(unwell=bool(dog.signs.strip()), at_veterinarian=today in vet_days)
     period = sensitive_period(dog.born_on)
     last_on = min(period.closes_on, programme.handover_on)
@@ -85,6 +87,7 @@ def read_exposures(actor: Actor, programme_id: UUID, *, now: datetime) -> Exposu
         vet_days=vet_days,
         recent=tuple(reversed(standing_exposures(log))),
         spread=spread_exposures(judgement.standings, days_between(today, last_on, without=vet_days), N_A_DAY),
+        problems=listed.problems,
     )
 
 

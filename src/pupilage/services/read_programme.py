@@ -7,6 +7,7 @@ from datetime import date, datetime
 from uuid import UUID
 
 from pupilage.core.access import Actor
+from pupilage.core.care.toilet.limits import DEFAULT_RISK
 from pupilage.core.planning.standing import Frame, GoalAim, Standing, stand
 from pupilage.core.training.criterion.advice import Action
 from pupilage.core.training.criterion.sets_of_five import judge_set_of_five
@@ -32,7 +33,9 @@ from pupilage.storage.queries.sessions import sessions_readable_by
 class ProgrammeHead:
     """A programme's frame in plain values. day_number counts from 1 on the day of arrival.
 
-    signs: what belongs to a veterinarian before any training, a line each.
+    signs: what belongs to a veterinarian before any training, a line each;
+    outing_risk: the chance of an accident between two outings that the trainer takes;
+    days_off: as ISO dates, in order.
     """
 
     id: UUID
@@ -47,6 +50,8 @@ class ProgrammeHead:
     sessions_a_day: int
     age_weeks: float
     signs: str = ""
+    outing_risk: float = DEFAULT_RISK
+    days_off: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -158,6 +163,8 @@ def head_of(actor: Actor, programme: Programme, *, now: datetime) -> ProgrammeHe
         sessions_a_day=programme.sessions_a_day,
         age_weeks=(today - programme.dog.born_on).days / 7,
         signs=programme.dog.signs,
+        outing_risk=programme.outing_risk,
+        days_off=tuple(sorted(programme.days_off)),
     )
 
 

@@ -68,7 +68,7 @@ def read_today(actor: Actor, *, now: datetime) -> Today | None:
     standings = standings_of(actor, programme, known, now=now, compare=False)
     rows = list_session_rows(actor, programme, limit=NEWEST_SESSIONS)
     rows_today = [row for row in rows if row.started_at >= start]
-    panel = care_panel_of(actor, programme.dog, rows_today, now=now)
+    panel = care_panel_of(actor, programme.dog, rows_today, risk=programme.outing_risk, now=now)
     states = [standing.state for standing in standings]
     rested = [replace(state, n_sessions_today=0) for state in states]
     return Today(

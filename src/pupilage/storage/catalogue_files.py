@@ -36,12 +36,13 @@ def read_catalogue() -> CatalogueReading:
 @lru_cache(maxsize=4)
 def _read_all(files: tuple[tuple[Path, int], ...]) -> CatalogueReading:
     try:
-        return CatalogueReading(catalogue_from([_read(file) for file, _ in files]))
+        return CatalogueReading(catalogue_from([read_source(file) for file, _ in files]))
     except InvalidInput as error:
         return CatalogueReading(load_bundled(), error.problems)
 
 
-def _read(file: Path) -> SourceText:
+def read_source(file: Path) -> SourceText:
+    """Return a trainer's file as a source. Raises InvalidInput for one that cannot be read."""
     try:
         return SourceText(file.name, file.read_text(encoding="utf-8-sig"))
     except UnicodeDecodeError as error:

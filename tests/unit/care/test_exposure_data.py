@@ -79,10 +79,14 @@ def test_all_faults_of_a_file_are_told_at_once():
         assert part in told
 
 
-def test_key_that_stands_twice_is_refused_even_in_two_files():
-    with pytest.raises(InvalidInput) as error:
-        parse_exposures([SourceText("a.toml", SOUND), SourceText("b.toml", SOUND)])
-    assert "stands twice" in str(error.value)
+def test_key_that_stands_twice_in_a_file_is_refused():
+    assert "stands twice" in refused(SOUND + SOUND)
+
+
+def test_later_file_overrides_field_by_field():
+    later = SourceText("b.toml", '[[exposure]]\nkey = "bell"\nweight = 5')
+    bell = parse_exposures([SourceText("a.toml", SOUND), later]).items["bell"]
+    assert (bell.weight, bell.begin) == (5, "Softly.")
 
 
 @pytest.mark.parametrize(

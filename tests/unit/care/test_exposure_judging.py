@@ -66,6 +66,16 @@ def test_meeting_at_ease_does_not_shorten_the_wait():
     assert judged(log, day=1).of("man").state is ItemState.HELD_BACK
 
 
+def test_shorter_wait_that_comes_later_does_not_shorten_a_longer_one():
+    log = [met("man", 0, "afraid"), met("man", 0, hour=12), met("man", 0, "worried", hour=14, recovery_s=5.0)]
+    assert judged(log, day=0).of("man").held_until == day(3)
+
+
+def test_meeting_at_ease_ends_the_row_so_that_the_next_wait_is_the_first_again():
+    log = [met("man", 0, "worried", recovery_s=5.0), met("man", 2), met("man", 3, "worried", recovery_s=5.0)]
+    assert judged(log, day=3).of("man").held_until == day(5)
+
+
 def test_good_meetings_before_it_was_too_much_do_not_count_any_more():
     log = [met("man", 0, intensity=3), met("man", 1, "worried", recovery_s=20.0)]
     standing = judged(log, day=8).of("man")

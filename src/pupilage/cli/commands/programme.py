@@ -1,4 +1,4 @@
-"""`pupilage programme show`: goals, where each stands, and the chance of being ready."""
+"""`pupilage programme`: goals, where each stands, the chance of being ready, and the plan until the hand-over."""
 
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -7,6 +7,7 @@ from uuid import UUID
 import click
 
 from pupilage.cli.clock import now
+from pupilage.cli.commands.programme_plan import plan
 from pupilage.cli.printing import json_option, print_json, print_table
 from pupilage.cli.project import Choice, act
 from pupilage.core.access import Actor
@@ -21,7 +22,10 @@ if TYPE_CHECKING:
 
 @click.group()
 def programme() -> None:
-    """Read a programme."""
+    """Read a programme, and plan it."""
+
+
+programme.add_command(plan)
 
 
 @programme.command()

@@ -4,7 +4,7 @@ from pupilage.storage.models.care import CareEvent
 from pupilage.storage.models.exposure import ExposureEvent
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
-from pupilage.storage.models.programme import Goal, Programme
+from pupilage.storage.models.programme import Goal, Programme, ProgrammePlan
 from pupilage.storage.models.reinforcer import Reinforcer
 from pupilage.storage.models.session import SessionEvent, TrainingSession, Trial
 from pupilage.storage.models.workspace import (
@@ -29,6 +29,7 @@ __all__ = [
     "Installation",
     "Membership",
     "Programme",
+    "ProgrammePlan",
     "Reinforcer",
     "SessionEvent",
     "SignInLink",

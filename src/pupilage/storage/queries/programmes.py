@@ -6,8 +6,9 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from pupilage.core.access import Actor
+from pupilage.core.care.toilet.limits import DEFAULT_RISK
 from pupilage.core.errors import NotFound
-from pupilage.storage.models import Goal, Programme
+from pupilage.storage.models import Dog, Goal, Programme
 from pupilage.storage.queries.sessions import log_marks
 
 LogMark = tuple[UUID | None, int | None]
@@ -47,6 +48,12 @@ def find_current_programme(actor: Actor, today: date) -> Programme | None:
     running = [p for p in programmes if p.arrival_on <= today <= p.handover_on]
     coming = [p for p in reversed(programmes) if p.arrival_on > today]
     return next(iter(running + coming + programmes), None)
+
+
+def outing_risk_of(dog: Dog) -> float:
+    """Return the risk between outings that the dog's newest stay takes; the usual one without a stay."""
+    found = dog.programmes.order_by("-arrival_on").values_list("outing_risk", flat=True).first()
+    return DEFAULT_RISK if found is None else float(found)
 
 
 def list_ended_programmes(actor: Actor, today: date, *, limit: int) -> list[Programme]:

@@ -1,6 +1,6 @@
 """Fields that forgive how people type: a decimal comma, a weight in pounds, a local moment."""
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
 from django import forms
@@ -44,6 +44,25 @@ class DayField(forms.DateField):
         kwargs.setdefault("widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
         kwargs.setdefault("input_formats", ["%Y-%m-%d"])
         super().__init__(**kwargs)
+
+
+class DaysField(forms.CharField):
+    """Calendar days, typed with commas or spaces between; none is an answer too."""
+
+    default_error_messages = {"invalid": _("Give days such as 2026-05-12, 2026-05-17.")}
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off"}))
+        super().__init__(required=False, **kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        return ", ".join(value) if isinstance(value, list | tuple) else value
+
+    def to_python(self, value: Any) -> tuple[date, ...]:
+        try:
+            return tuple(sorted({date.fromisoformat(part) for part in str(value or "").replace(",", " ").split()}))
+        except ValueError as error:
+            raise forms.ValidationError(self.error_messages["invalid"], code="invalid") from error
 
 
 class MomentField(forms.DateTimeField):

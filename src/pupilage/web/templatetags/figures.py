@@ -17,6 +17,7 @@ from pupilage.core.words import Sentence
 from pupilage.reports import formatting
 from pupilage.web import care_words, incident_words, training_words
 from pupilage.web.live_state import action_word
+from pupilage.web.outing_words import show_minutes
 from pupilage.web.words import said
 
 register = template.Library()
@@ -35,6 +36,11 @@ def chance(value: float | None) -> str:
 @register.filter
 def seconds(value: float | None) -> str:
     return formatting.show_seconds(value)
+
+
+@register.filter
+def minutes(value: float) -> str:
+    return show_minutes(value)
 
 
 @register.filter

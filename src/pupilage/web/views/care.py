@@ -33,7 +33,7 @@ def care(request: HttpRequest, dog_id: UUID) -> HttpResponse:
 def outing(request: HttpRequest, dog_id: UUID) -> HttpResponse:
     """Show the next outing only: a page that lies open asks again every minute."""
     now = clock.now()
-    context = {"panel": read_care_panel(request.actor, dog_id, now=now), "now": now}
+    context = {"panel": read_care_panel(request.actor, dog_id, now=now), "dog_id": dog_id, "now": now}
     return render(request, "pupilage/parts/outing.html", context)
 
 

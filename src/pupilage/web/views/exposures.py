@@ -31,6 +31,7 @@ from pupilage.web.exposure_words import (
     scales,
 )
 from pupilage.web.forms.exposure import ExposureForm, VetWordForm
+from pupilage.web.words import said
 
 N_NEWEST = 20
 
@@ -47,6 +48,7 @@ def exposures(request: HttpRequest, programme_id: UUID) -> HttpResponse:
         "groups": list_groups(page),
         "topics": list_topics(page),
         "days": list_days(page),
+        "problems": [f"{one.where}: {said(one.sentence)}" for one in page.problems],
         "newest": list(met_lines(page, limit=N_NEWEST)),
         **scales(),
     }

@@ -22,7 +22,8 @@ def stay(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     """Show the dates of a stay; on POST change them."""
     now = clock.now()
     head = read_head(request.actor, programme_id, now=now)
-    form = StayForm(request.POST if request.method == "POST" else None, initial=asdict(head), label_suffix="")
+    initial = {**asdict(head), "outing_risk": round(100 * head.outing_risk)}
+    form = StayForm(request.POST if request.method == "POST" else None, initial=initial, label_suffix="")
     if request.method == "POST":
         request.actor.require_write()
         if form.is_valid():

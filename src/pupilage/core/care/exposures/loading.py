@@ -1,4 +1,4 @@
-"""From TOML text to the list of what there is to meet: arrays of tables `[[exposure]]`, one file a group."""
+"""From TOML text to the list of what there is to meet: arrays of tables `[[exposure]]`, ours and a trainer's own."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
@@ -13,6 +13,7 @@ from pupilage.core.care.exposures.item import (
     ExposureItem,
     VetTopic,
 )
+from pupilage.core.catalogue.entries import Entry
 from pupilage.core.catalogue.loading import SourceText, parse_toml, read_entry_key, source_of
 from pupilage.core.catalogue.values import (
     Faults,
@@ -64,22 +65,38 @@ def load_exposures() -> ExposureCatalogue:
     return parse_exposures(bundled_sources())
 
 
+def exposures_from(own: Sequence[SourceText]) -> ExposureCatalogue:
+    """Return our own list with a trainer's files laid over it, in the order given.
+
+    Raises InvalidInput with every fault of those files.
+    """
+    return parse_exposures([*bundled_sources(), *own]) if own else load_exposures()
+
+
 def parse_exposures(sources: Sequence[SourceText]) -> ExposureCatalogue:
-    """Return the list of the sources.
+    """Return the list of the sources; a later one overrides an earlier one by key, field by field.
 
     Raises InvalidInput with all faults at once, each at "file: key.field".
     """
     faults: Faults = []
-    seen: set[str] = set()
-    items = [item for source in sources for item in _items_of(source, seen, faults)]
+    entries: dict[str, Entry] = {}
+    for index, source in enumerate(sources):
+        _gather(entries, source, index, faults)
+    for entry in entries.values():
+        where = f"{sources[entry.last_source].name}: {entry.key}"
+        report_missing(FIELDS, entry.origins, where, faults, optional=OPTIONAL)
+        faults.extend(_clashes(entry.values, where))
     if faults:
         raise InvalidInput(faults)
+    items = [ExposureItem(key=entry.key, **entry.values) for entry in entries.values()]
     order = list(ExposureGroup)
     items.sort(key=lambda item: order.index(item.group))
     return ExposureCatalogue({item.key: item for item in items})
 
 
-def _items_of(source: SourceText, seen: set[str], faults: Faults) -> Iterator[ExposureItem]:
+def _gather(entries: dict[str, Entry], source: SourceText, index: int, faults: Faults) -> None:
+    """Read one source, and lay its items over those that are there."""
+    seen: set[str] = set()
     for name, tables in parse_toml(source, faults).items():
         if name != "exposure" or not isinstance(tables, list):
             faults.append(
@@ -87,24 +104,15 @@ def _items_of(source: SourceText, seen: set[str], faults: Faults) -> Iterator[Ex
             )
             continue
         for i, table in enumerate(tables, start=1):
-            item = _read_item(table, f"{source.name}: exposure.{i}", source.name, seen=seen, faults=faults)
-            if item is not None:
-                yield item
-
-
-def _read_item(table: object, where: str, file_name: str, *, seen: set[str], faults: Faults) -> ExposureItem | None:
-    """Return the item of a table, or None and at least one fault."""
-    if not isinstance(table, dict):
-        faults.append(Problem(where, "{given} is not a table of fields.", given=shown(table)))
-        return None
-    n_before = len(faults)
-    key = read_entry_key(table, where, faults, seen)
-    named = f"{file_name}: {key}" if key else where
-    rest = {name: value for name, value in table.items() if name != "key"}
-    values = read_fields(rest, named, faults, FIELDS)
-    report_missing(FIELDS, rest, named, faults, optional=OPTIONAL)
-    faults.extend(_clashes(values, named))
-    return ExposureItem(key=key, **values) if key and len(faults) == n_before else None
+            where = f"{source.name}: exposure.{i}"
+            if not isinstance(table, dict):
+                faults.append(Problem(where, "{given} is not a table of fields.", given=shown(table)))
+                continue
+            key = read_entry_key(table, where, faults, seen)
+            rest = {field: value for field, value in table.items() if field != "key"}
+            values = read_fields(rest, f"{source.name}: {key}" if key else where, faults, FIELDS)
+            if key:
+                entries.setdefault(key, Entry(key)).merge(rest, values, index)
 
 
 def _clashes(values: Mapping[str, Any], where: str) -> Iterator[Problem]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from pupilage.core.care.exposures.item import ExposureGroup, ExposureItem
 from pupilage.core.care.exposures.judging import ItemStanding, ItemState, Judgement
+from pupilage.core.care.exposures.log import Response
 from pupilage.core.care.exposures.pacing import Change, NextMeeting
 from pupilage.core.care.exposures.wording import REFERRAL
 from pupilage.core.errors import InvalidInput
@@ -183,6 +184,10 @@ def meeting_reason(standing: ItemStanding) -> Sentence:
 
 
 def _reason_for_the_same(standing: ItemStanding) -> Sentence:
-    if standing.state is ItemState.MET_WELL and standing.last is not None and standing.last.response != "unsure":
+    if (
+        standing.state is ItemState.MET_WELL
+        and standing.last is not None
+        and standing.last.response is not Response.UNSURE
+    ):
         return sentence("At ease: the same once more, before anything gets harder.")
     return sentence("Not sure of it yet: the same again, and no more.")

@@ -6,6 +6,10 @@ from pupilage.core.errors import InvalidInput, Problem
 
 LONGEST_MIN = 24 * 60
 
+DEFAULT_RISK = 0.05
+LEAST_RISK, MOST_RISK = 0.01, 0.20
+"""The chance of an accident between two outings that a trainer takes."""
+
 
 @dataclass(frozen=True)
 class OutingLimits:
