@@ -133,6 +133,8 @@ def _print(page: "RationPage") -> None:
         click.echo(str(problem))
     if page.split is not None:
         _print_split(page.split)
+    if page.doubt is not None:
+        click.echo(str(page.doubt))
     if page.move is not None:
         click.echo(f"This week: {page.move.why}")
         if page.not_due is not None:
