@@ -18,7 +18,7 @@ from pupilage.core.care.food.energy import EnergyComparison, EnergyMethod, compa
 from pupilage.core.care.food.growth import TypicalWeight, Weighing, doubt_figures, growth_warning, typical_weight
 from pupilage.core.care.food.label import Analysis, growth_food_sentence
 from pupilage.core.care.food.meals import MealRule, meal_rule
-from pupilage.core.care.food.pup import AdultWeightSource, Pup
+from pupilage.core.care.food.pup import AdultWeightSource, Pup, fraction_sentence
 from pupilage.core.care.food.ration import RunningTotal
 from pupilage.core.care.food.rewards import Reward
 from pupilage.core.care.food.split import DaySplit, split_day
@@ -61,9 +61,10 @@ class MethodLine:
 class RationPage:
     """A dog's food. problems: why its energy cannot be worked out, empty when it can; pup, comparison are None then.
 
-    doubt: why its age or grown weight may be wrong; food_words: its energy against what is advised for growth; move:
-    what the ration should become; not_due: why not today; set_on: when it was set last; plan: what was wanted; split:
-    None without a ration and its energy; bowl_floor: the share of the food that stays in the bowl at least.
+    grown_words: how far it is grown; doubt: why its age or grown weight may be wrong; food_words: its energy against
+    what is advised for growth; move: what the ration should become; not_due: why not today; set_on: when it was set
+    last; plan: what was wanted; split: None without a ration and its energy; bowl_floor: the share of the food that
+    stays in the bowl at least.
     """
 
     dog_id: UUID
@@ -81,6 +82,7 @@ class RationPage:
     methods: tuple[MethodLine, ...]
     usual: EnergyMethod | None
     grown_kcal: tuple[float, float] | None
+    grown_words: Sentence | None
     typical: TypicalWeight | None
     doubt: Sentence | None
     meals: MealRule | None
@@ -123,6 +125,7 @@ def read_ration(actor: Actor, dog_id: UUID, wanted: Wanted | None = None, *, now
         methods=() if comparison is None else tuple(_lines(dog, comparison)),
         usual=None if pup is None else usual_method(pup),
         grown_kcal=None if dog.expected_adult_weight_kg is None else grown_kcal(dog.expected_adult_weight_kg),
+        grown_words=None if pup is None else fraction_sentence(pup),
         typical=typical,
         doubt=None if pup is None or typical is None else doubt_figures(pup.weight_kg, typical),
         meals=None if pup is None else meal_rule(pup),

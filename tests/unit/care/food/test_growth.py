@@ -11,6 +11,7 @@ from pupilage.core.care.food.growth import (
     typical_fraction,
     typical_weight,
 )
+from pupilage.core.care.food.pup import AdultWeightSource, Pup, fraction_sentence
 
 BORN = datetime(2026, 2, 25, tzinfo=UTC)
 
@@ -74,3 +75,11 @@ def test_weight_far_from_the_usual_puts_the_figures_in_doubt():
     assert doubt_figures(usual_12.weight_kg * 1.5, usual_12) is None
     for share in (0.55, 1.7):
         assert "date of birth and the grown weight" in str(doubt_figures(usual_12.weight_kg * share, usual_12))
+
+
+def test_fraction_of_the_grown_weight_carries_its_error():
+    said = str(fraction_sentence(Pup(12, 5, 20, AdultWeightSource.PARENTS))).replace("\N{NO-BREAK SPACE}", " ")
+    assert "25 % of its grown weight, 21 % to 31 %" in said
+    assert fraction_sentence(Pup(12, 5)) is None
+    near = str(fraction_sentence(Pup(40, 19, 20))).replace("\N{NO-BREAK SPACE}", " ")
+    assert "95 % of its grown weight, 70 % to over 99 %" in near
