@@ -220,6 +220,12 @@ def test_dose_takes_the_last_weight_and_the_telephone_numbers_are_the_trainers(a
     assert typed.dose == pytest.approx(9.2)
 
 
+@pytest.mark.parametrize("phone", ["112", "(030) 555-0199", "+1 555 0199", "0555/0199", ""])
+def test_numbers_as_they_are_written_are_kept(actor, now, phone):
+    set_preferences(actor, Preferences("en", "Europe/Lisbon", "kg", poison_phone=phone), now=now)
+    assert read_eaten(actor, now=now).poison_phone == phone
+
+
 def test_number_that_cannot_be_dialled_is_refused(actor, now):
     with pytest.raises(InvalidInput, match="cannot be dialled"):
         set_preferences(actor, Preferences("en", "Europe/Lisbon", "kg", poison_phone="call me"), now=now)
