@@ -18,6 +18,7 @@ NEVER_WITHHOLD = sentence(
     "Every meal is given at its time, whether or not the pup has worked. Food is never held back to make a pup work; a "
     "pup that is too full to care for food rests, or plays for a toy."
 )
+POUCH_LEFT = sentence("What the pouch still holds in the evening goes into the last bowl.")
 NOT_EATING = sentence("A pup that does not eat as usual, or leaves two meals: see the veterinarian the same day.")
 
 
