@@ -155,6 +155,14 @@ def test_sessions_are_spread_over_the_days() -> None:
     assert max(b - a for a, b in pairwise(days)) <= 3
 
 
+def test_behaviour_at_its_goal_is_practised_once_in_every_interval() -> None:
+    # Due today, then every third day: the intervals are day 0 and days 1 to 3; an even pace would begin later.
+    task = Task("sit", 3, Curve((0, 12), (0.5, 0.5)), upkeep=Upkeep(0, 3))
+    found = solve_plan(PlanProblem((task,), (2,) * 6))
+    row = found.sessions["sit"]
+    assert (row[0], sum(row[1:4]), sum(row)) == (1, 1, 2)
+
+
 @pytest.mark.parametrize(
     "task",
     [
