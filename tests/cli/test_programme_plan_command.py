@@ -1,7 +1,6 @@
 """`pupilage programme plan`, for people and for programs."""
 
 import json
-from uuid import UUID
 
 import pytest
 
@@ -13,11 +12,6 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture(autouse=True)
 def fixed_clock(monkeypatch, now):
     monkeypatch.setattr("pupilage.cli.commands.programme_plan.now", lambda: now)
-
-
-@pytest.fixture
-def small(actor, new_programme) -> UUID:
-    return new_programme(actor, n_goals=3)
 
 
 def test_fresh_stay_gets_a_plan_with_days_chances_and_a_proof(run, small):

@@ -1,6 +1,5 @@
 """The page of the plan and the what-if beside it."""
 
-from collections.abc import Callable
 from datetime import date
 from uuid import UUID
 
@@ -8,15 +7,9 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from pupilage.core.access import Actor
 from pupilage.storage.models import Goal, Programme
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def small(actor: Actor, new_programme: Callable[..., UUID]) -> UUID:
-    return new_programme(actor, n_goals=3)
 
 
 def text_of(client: Client, name: str, programme: UUID, **query: str) -> str:
