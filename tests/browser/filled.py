@@ -7,7 +7,7 @@ import json
 import os
 import sys
 from datetime import timedelta
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import django
 
@@ -24,6 +24,7 @@ from pupilage.core.training.record.events import Event, EventKind  # noqa: E402
 from pupilage.services.log_care import CareEntry, log_care  # noqa: E402
 from pupilage.services.log_incident import IncidentEntry, log_incident  # noqa: E402
 from pupilage.services.open_workspace import NewWorkspace, open_workspace  # noqa: E402
+from pupilage.services.plan_programme import plan_programme  # noqa: E402
 from pupilage.services.read_catalogue import read_catalogue  # noqa: E402
 from pupilage.services.read_programme import find_current_head  # noqa: E402
 from pupilage.services.record_events import record_events  # noqa: E402
@@ -135,6 +136,7 @@ def fill() -> dict[str, str]:
     make_sure(actor, programme, SURE)
     dog = find_current_head(actor, now=NOW).dog_id
     write_care(actor, dog)
+    plan_programme(actor, UUID(programme), now=NOW)
     return {
         "token": issue_sign_in_link(actor.user_id, now=NOW),
         "programme": programme,
