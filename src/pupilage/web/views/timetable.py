@@ -16,6 +16,7 @@ from pupilage.core.planning.day.blocks import BlockState
 from pupilage.services.log_happening import log_happening
 from pupilage.services.make_day_plan import BETTER_S, FIRST_S, follow_events, make_day_plan
 from pupilage.services.mark_block import mark_block
+from pupilage.services.plan_programme import plan_if_due
 from pupilage.services.read_care_panel import read_care_panel
 from pupilage.services.read_day_plan import find_day_plan, timetable_day
 from pupilage.services.read_programme import ProgrammeHead, find_current_head, read_head
@@ -46,7 +47,7 @@ def timetable(request: HttpRequest, programme_id: UUID) -> HttpResponse:
 
 @require_POST
 def make(request: HttpRequest, programme_id: UUID) -> HttpResponse:
-    """Make today's timetable: the first plan at once, or a better one than the first."""
+    """Make today's timetable: the first plan at once, or a better one than the first, by the stay's plan of today."""
     now = clock.now()
     request.actor.require_write()
     head = read_head(request.actor, programme_id, now=now)
@@ -54,6 +55,8 @@ def make(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     first = form.is_valid() and form.cleaned_data["first"]
     day = timetable_day(now, request.actor.zone)
     before = find_day_plan(request.actor, programme_id, day)
+    if not first:
+        plan_if_due(request.actor, programme_id, now=now)
     try:
         stored = make_day_plan(request.actor, programme_id, day, now=now, seconds=FIRST_S if first else BETTER_S)
     except (Conflict, InvalidInput) as error:
