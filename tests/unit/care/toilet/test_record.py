@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from pupilage.core.care.events import CareDetail, CareEvent, CareKind
 from pupilage.core.care.toilet.curve import CELLS, Doing, Need
+from pupilage.core.care.toilet.record import _read_days
 from pupilage.core.errors import InvalidInput
 from toilet_logs import BOTH, NOTHING, NOW, POO, WEE, ago, at, day_of_outings, read
 
@@ -151,3 +152,16 @@ def test_birth_after_today_and_naive_instants_are_refused():
         read(born_on=date(2031, 6, 1))
     with pytest.raises(InvalidInput, match="time zone"):
         read(now=NOW.replace(tzinfo=None))
+
+
+def test_record_is_the_same_read_at_once_or_as_it_grew():
+    log = [event for day in (3, 2, 1) for event in day_of_outings(day, n=6)]
+    log += [ago(IN, 200, WEE), ago(OUT, 9, BOTH)]
+    log.sort(key=lambda event: event.at)
+    for n in range(1, len(log)):
+        read(*log[:n])
+    grown = read(*log)
+    _read_days.cache_clear()
+    at_once = read(*log)
+    assert own(grown) == own(at_once)
+    assert own(grown, Need.POO) == own(at_once, Need.POO)
