@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pupilage.core.care.toilet.hazards import PULL, Hazards
-from pupilage.core.care.toilet.rates import Figure, Floats, log_survival
+from pupilage.core.care.toilet.rates import Figure, Floats
 
 P_DISTRACTED = 0.15
 """Own choice: one outing in seven comes to nothing though the pup was full (rain, a noise, play)."""
@@ -56,11 +56,9 @@ def log_waiting(hazards: Hazards, wait: Wait, expected: Figure) -> Figure:
     P_DISTRACTED; the chance that a limit lies beyond the later of the exposure and pull · x is the Gamma mixture's.
     Parameters: expected, `Hazards.expected` of an exposure no less than the wait's own.
     """
-    shape, worth = hazards.shape, hazards.worth
-    pull = PULL * hazards.told * worth / shape
-    beyond = wait.p_untold * np.exp(log_survival(shape, worth, expected))
+    beyond = wait.p_untold * np.exp(hazards.log_survival(expected))
     for here, weight in wait.empty:
-        beyond = beyond + weight * np.exp(log_survival(shape, worth, np.maximum(pull * here, expected)))
+        beyond = beyond + weight * np.exp(hazards.log_survival(np.maximum(hazards.pull * here, expected)))
     return np.log(np.maximum(beyond, TINY))
 
 
@@ -70,7 +68,7 @@ def with_empty_trip(hazards: Hazards, wait: Wait) -> Wait:
     untold = wait.p_untold * P_DISTRACTED
     if len(older) == MAX_EMPTY:
         untold = untold + older.pop(0)[1]
-    new = (hazards.expected(wait.exposure), 1.0 - P_DISTRACTED + 0.0 * untold)
+    new = (hazards.expected(wait.exposure), 1.0 - P_DISTRACTED)
     return Wait(wait.exposure, untold, (*older, new), at_risk_until(hazards, wait))
 
 
@@ -129,7 +127,7 @@ def _beyond_urge(hazards: Hazards, wait: Wait) -> tuple[Cases, Figure]:
     here = hazards.expected(wait.exposure)
     urge, reach = hazards.own * here, PULL * hazards.told
     told = [(weight, np.maximum(reach * at - urge, 0.0)) for at, weight in wait.empty]
-    return [(wait.p_untold, 0.0 * urge), *told], np.maximum(reach * here - urge, LEAST_REACH)
+    return [(wait.p_untold, 0.0), *told], np.maximum(reach * here - urge, LEAST_REACH)
 
 
 def _moments(cases: Cases, far: Figure) -> tuple[Figure, Figure]:
