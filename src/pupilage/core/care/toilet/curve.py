@@ -69,8 +69,8 @@ OWN_EVENTS = 1.33
 """How sure the curve is of a pup's own factor. Scales of pups are taken to differ by 35 % (log-normal), so the log of a
 hazard has a standard deviation of 1.05; so has the log of a Gamma of shape 1.33 (trigamma(1.33) = 1.05²)."""
 
-CELL_EVENTS = 40.0
-"""How sure the curve is of one cell beside the others: only accidents can move it, and there are few."""
+CELL_EVENTS = 10.0
+"""How sure the curve is of one cell beside the others: only accidents and dry time can move it. Own choice."""
 
 
 class Span(NamedTuple):
