@@ -230,6 +230,23 @@ def test_sheet_has_every_block_and_a_box_to_tick(keeper_client: Client, planned:
     assert "There is no timetable" in keeper_client.get(reverse("day-sheet") + "?day=2026-05-13").content.decode()
 
 
+def test_sheet_of_tomorrow_is_made_from_the_sheet_itself(
+    keeper_client: Client, planned: UUID, solved: list[object], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert "?day=2026-05-13" in keeper_client.get(reverse("day-sheet")).content.decode()
+    tomorrow = reverse("day-sheet") + "?day=2026-05-13"
+    assert "Make it" in keeper_client.get(tomorrow).content.decode()
+    later = timedelta(days=1)
+    blocks = tuple(replace(b, start=b.start + later, end=b.end + later) for b in hand_made().blocks)
+    solved.append(replace(hand_made(), day=DAY + later, blocks=blocks))
+    answer = keeper_client.post(reverse("day-plan", args=[planned]), {"day": "2026-05-13", "sheet": "yes"})
+    assert answer["Location"] == tomorrow
+    text = keeper_client.get(tomorrow).content.decode()
+    assert text.count('class="tick-box"') == len(blocks)
+    past = keeper_client.post(reverse("day-plan", args=[planned]), {"day": "2026-05-10"}, headers=HTMX)
+    assert "is over" in past.content.decode()
+
+
 FRAME = {"wake": "06:00", "last_outing": "22:00", "meals": "07:00, 12:00 17:30", "resident_min": "20"}
 
 

@@ -1,12 +1,13 @@
 """The timetable on Today: shown, made, ticked off, and made anew when something happened."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_POST
 from django_htmx.http import trigger_client_event
@@ -46,20 +47,20 @@ def timetable(request: HttpRequest, programme_id: UUID) -> HttpResponse:
 
 @require_POST
 def make(request: HttpRequest, programme_id: UUID) -> HttpResponse:
-    """Make today's timetable: the first plan at once, or a better one than the first."""
+    """Make a day's timetable, today's unless another is asked for: the first plan at once, or a better one."""
     now = clock.now()
     request.actor.require_write()
     head = read_head(request.actor, programme_id, now=now)
     form = PlanForm(request.POST)
-    first = form.is_valid() and form.cleaned_data["first"]
-    day = timetable_day(now, request.actor.zone)
+    asked = form.cleaned_data if form.is_valid() else {}
+    first, day = asked.get("first"), asked.get("day") or timetable_day(now, request.actor.zone)
     before = find_day_plan(request.actor, programme_id, day)
     try:
         stored = make_day_plan(request.actor, programme_id, day, now=now, seconds=FIRST_S if first else BETTER_S)
     except (Conflict, InvalidInput) as error:
         return _not_made(request, programme_id, day, error)
     if not request.htmx:
-        return redirect("today")
+        return redirect(f"{reverse('day-sheet')}?day={day.isoformat()}" if asked.get("sheet") else "today")
     replaced = "" if first else ("better" if before is None or before.plan.blocks != stored.plan.blocks else "same")
     panel = {"programme_id": programme_id, "day": day}
     context = {"panel": panel, "dog_id": head.dog_id, "now": now, "replaced": replaced}
@@ -124,7 +125,15 @@ def sheet(request: HttpRequest) -> HttpResponse:
     day = _asked_day(request) or timetable_day(now, request.actor.zone)
     stored = find_day_plan(request.actor, head.id, day)
     blocks = [block_row(one.block, now) for one in stored.shown] if stored else []
-    return render(request, "pupilage/day_sheet.html", {"head": head, "day": day, "blocks": blocks})
+    today = timetable_day(now, request.actor.zone)
+    context = {
+        "head": head,
+        "day": day,
+        "blocks": blocks,
+        "may_be_made": today <= day <= head.handover_on and not blocks,
+        "after": day + timedelta(days=1) if day >= today and day < head.handover_on else None,
+    }
+    return render(request, "pupilage/day_sheet.html", context)
 
 
 def day_panel(request: HttpRequest, dog_id: UUID, now: datetime, **happened: Any) -> HttpResponse:
