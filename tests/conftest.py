@@ -135,6 +135,18 @@ def programme(actor: Actor, new_programme: Callable[..., UUID]) -> UUID:
 
 
 @pytest.fixture
+def small(actor: Actor, new_programme: Callable[..., UUID]) -> UUID:
+    """The id of a stay with three goals that nothing else has to come before: quick to plan."""
+    from pupilage.services.set_goals import GoalChoice, set_goals
+    from pupilage.storage.catalogue_files import load_catalogue
+
+    programme_id = new_programme(actor, n_goals=0)
+    behaviours = [load_catalogue().behaviours[key] for key in ("down", "hand-target", "sit")]
+    set_goals(actor, programme_id, [GoalChoice(b.key, b.steps[3].key, 3) for b in behaviours], now=NOW)
+    return programme_id
+
+
+@pytest.fixture
 def new_session() -> Callable[..., UUID]:
     """Return a function that writes a session with trials and returns its id; outcomes are stored values."""
     from pupilage.core.training.record.events import Event, EventKind

@@ -28,6 +28,7 @@ from pupilage.services.log_care import CareEntry, log_care  # noqa: E402
 from pupilage.services.log_incident import IncidentEntry, log_incident  # noqa: E402
 from pupilage.services.make_day_plan import make_day_plan  # noqa: E402
 from pupilage.services.open_workspace import NewWorkspace, open_workspace  # noqa: E402
+from pupilage.services.plan_programme import plan_programme  # noqa: E402
 from pupilage.services.read_catalogue import read_catalogue  # noqa: E402
 from pupilage.services.read_programme import find_current_head  # noqa: E402
 from pupilage.services.record_events import record_events  # noqa: E402
@@ -153,6 +154,7 @@ def fill() -> dict[str, str]:
     write_care(actor, dog)
     if sys.argv[2:] == ["planned"]:
         make_day_plan(actor, UUID(programme), TODAY, now=NOW - timedelta(hours=3))
+    plan_programme(actor, UUID(programme), now=NOW)
     return {
         "token": issue_sign_in_link(actor.user_id, now=NOW),
         "programme": programme,

@@ -84,6 +84,13 @@ def test_contents_are_the_highest_that_are_printed():
     assert find_eaten("xylitol-gum").per_unit == 1000
 
 
+def test_every_entry_has_its_own_key_and_a_dose_where_it_has_a_unit():
+    entries = list_eaten()
+    assert len({one.key for one in entries}) == len(entries)
+    for one in entries:
+        assert (one.poison is Poison.NONE) == (one.unit == "" and one.per_unit == 0.0)
+
+
 def test_fixed_words_stand_with_every_answer():
     assert str(CALL_NOW) == PRINTED_WORDS
     for one in list_eaten():

@@ -89,6 +89,32 @@ def test_censored_times_agree_with_quadrature_of_the_likelihood():
         assert below == pytest.approx(q, abs=2e-3)  # the grid's step is a tenth of the posterior's sd
 
 
+def test_figures_of_a_latency_are_the_quantiles_that_are_named():
+    mean, trials, shape, scale = posterior(TAKEN)
+    of_mean = t(2 * shape, loc=mean, scale=np.sqrt(scale / shape / trials))
+    of_next = t(2 * shape, loc=mean, scale=np.sqrt(scale / shape * (1 + 1 / trials)))
+    found = expect_latency(Times(TAKEN))
+    shown = found.low_s, found.typical_s, found.high_s, found.next_low_s, found.next_high_s
+    expected = [*of_mean.ppf([0.05, 0.5, 0.95]), *of_next.ppf([0.05, 0.95])]
+    assert shown == pytest.approx(np.exp(expected), rel=1e-9)
+
+
+def test_censored_time_that_rules_nothing_out_leaves_students_t():
+    """A start that took longer than a millisecond: the grid has to find the closed form again.
+
+    The next time's quantile is a sum over a grid that closes in on the posterior, good to 1e-4 of its own spread.
+    """
+    few = (1.4, 0.6, 1.9)
+    mean, trials, shape, scale = posterior(few)
+    spread = np.sqrt(scale / shape * (1 + 1 / trials))
+    of_next = t(2 * shape, loc=mean, scale=spread)
+    of_mean = t(2 * shape, loc=mean, scale=np.sqrt(scale / shape / trials))
+    belief = believe_log_times(few, (1e-9,))
+    for q in (0.05, 0.3, 0.5, 0.7, 0.95):
+        assert belief.next_quantile(q) == pytest.approx(of_next.ppf(q), abs=1e-3 * spread)
+        assert of_mean.cdf(belief.mean_quantile(q)) == pytest.approx(q, abs=2e-3)
+
+
 def test_one_second_typical_is_found_again_from_censored_tries():
     """400 log-normal starts, median 1 s, sd of the log 0.5, allowed 1.5 s: the censored model finds 1 s again.
 

@@ -8,6 +8,7 @@ batting averages (Efron and Morris, 1975, J. Am. Stat. Assoc. 70:311-319).
 import numpy as np
 import pytest
 from scipy import stats
+from scipy.optimize import minimize
 from scipy.special import expit
 
 from pupilage.core.errors import InvalidInput
@@ -129,6 +130,47 @@ def test_cell_in_which_dogs_do_not_differ_is_held_back():
     held = pooled_chances(same)
     assert held.mean[0] == pytest.approx(0.8, abs=0.01)
     assert 10.0 < held.alpha[0] + held.beta[0] < 2000.0  # without the hyperprior it runs beyond 1e7
+
+
+def highest(log_density) -> np.ndarray:
+    """Return the top (logit or log of the mean, log worth) of a density, by SciPy's simplex."""
+    found = minimize(
+        lambda x: -log_density(*x), [0.1, 1.0], method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-13}
+    )
+    return np.asarray(found.x)
+
+
+def test_chances_held_by_the_weak_hyperprior_are_the_top_of_scipy_s_density():
+    # Four dogs, so that the hyperprior counts: log worth ~ N(log 8, 1.5^2), logit of the mean ~ N(0, 2^2).
+    met, missed = np.array([3, 1, 4, 0]), np.array([1, 3, 0, 1])
+    found = pooled_chances(Tallies(met[:, None], missed[:, None]))
+
+    def log_density(a, b):
+        alpha, beta = np.exp(b) * expit(a), np.exp(b) * expit(-a)
+        likelihood = stats.betabinom(met + missed, alpha, beta).logpmf(met).sum()
+        return likelihood + stats.norm(0.0, 2.0).logpdf(a) + stats.norm(np.log(8.0), 1.5).logpdf(b)
+
+    a, b = highest(log_density)
+    assert found.mean[0] == pytest.approx(expit(a), rel=1e-5)
+    assert found.alpha[0] + found.beta[0] == pytest.approx(np.exp(b), rel=1e-5)
+    assert found.given(np.array([2]), np.array([1]))[0] == pytest.approx(
+        (np.exp(b) * expit(a) + 2.0) / (np.exp(b) + 3.0), rel=1e-5
+    )
+
+
+def test_rates_held_by_the_weak_hyperprior_are_the_top_of_scipy_s_density():
+    # Exposures in units of their mean, 2; log worth ~ N(log 4, 1.5^2), log of the mean ~ N(log(5.5 / 3), 3^2).
+    n, exposure = np.array([2, 0, 3]), np.array([1.0, 2.0, 3.0])
+    found = pooled_rates(n[:, None], exposure[:, None])
+
+    def log_density(a, b):
+        shape, worth = np.exp(a + b), np.exp(b)
+        likelihood = stats.nbinom(shape, worth / (worth + exposure / 2.0)).logpmf(n).sum()
+        return likelihood + stats.norm(np.log(5.5 / 3.0), 3.0).logpdf(a) + stats.norm(np.log(4.0), 1.5).logpdf(b)
+
+    a, b = highest(log_density)
+    assert found.shape[0] == pytest.approx(np.exp(a + b), rel=1e-5)
+    assert found.worth[0] == pytest.approx(2.0 * np.exp(b), rel=1e-5)
 
 
 def test_cell_that_no_dog_has_tried_is_the_hyperprior():

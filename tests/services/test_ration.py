@@ -220,6 +220,12 @@ def test_dose_takes_the_last_weight_and_the_telephone_numbers_are_the_trainers(a
     assert typed.dose == pytest.approx(9.2)
 
 
+@pytest.mark.parametrize("phone", ["112", "(030) 555-0199", "+1 555 0199", "0555/0199", ""])
+def test_numbers_as_they_are_written_are_kept(actor, now, phone):
+    set_preferences(actor, Preferences("en", "Europe/Lisbon", "kg", poison_phone=phone), now=now)
+    assert read_eaten(actor, now=now).poison_phone == phone
+
+
 def test_number_that_cannot_be_dialled_is_refused(actor, now):
     with pytest.raises(InvalidInput, match="cannot be dialled"):
         set_preferences(actor, Preferences("en", "Europe/Lisbon", "kg", poison_phone="call me"), now=now)
@@ -244,3 +250,14 @@ def test_grams_of_the_intake_grow_with_the_pup_from_its_first_weighing(actor, do
     page = read_ration(actor, dog, now=now)
     assert page.move.factor == pytest.approx((4.6 / 4.2) ** 0.75)
     assert "It has grown" in str(page.move.why)
+
+
+def test_session_is_not_begun_by_itself_with_what_must_not_be_fed(actor, dog, programme, now):
+    from pupilage.services.read_reinforcers import choose_for_session
+    from pupilage.storage.catalogue_files import load_catalogue
+
+    step = load_catalogue().behaviours["sit"].steps[0].key
+    for name in ("dry food", "cooked chicken"):
+        save_reinforcer(actor, ReinforcerEntry(name, 0.5, 300.0, ingredients="with garlic"), now=now)
+    save_reinforcer(actor, ReinforcerEntry("turkey", 0.5, 150.0, ingredients="turkey"), now=now)
+    assert choose_for_session(actor, programme, "sit", step, now=now).reinforcer == "turkey"

@@ -34,6 +34,7 @@ def test_stays_of_the_first_version_keep_the_shipped_prior(tmp_path, django_db_b
 
         found = Programme.objects.get(id=stay.id)
         assert (found.prior_shape, found.handover_on) == (None, date(2026, 5, 23))
+        assert found.outing_risk == 0.05
         fed = Dog.objects.get(id=dog.id)
         assert (fed.energy_method, fed.food_label_unit, fed.likes, fed.ration_basis_kcal) == ("", "", [], None)
         assert (Weight.objects.get().weight_kg, Weight.objects.get().body_condition) == (4.2, None)

@@ -20,7 +20,7 @@ WRITES = {
     "day-plan", "day-mark", "day-happened", "appointment", "calendar-link",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar"}
-"""Signing in and out is for everybody; a calendar has its link (tests/web/test_calendar.py)."""
+"""Signing in and out is for everybody."""
 
 
 @dataclass(frozen=True)

@@ -187,3 +187,9 @@ def test_today_shows_treats_against_the_tenth(keeper_client: Client, dog: UUID, 
     TrainingSession.objects.update(pieces_by={"cooked chicken": 20})
     text = text_of(keeper_client, "today")
     assert "Treats: 16 of at most 78 kcal, a tenth of the day." in text
+
+
+def test_small_dose_is_never_shown_as_none(keeper_client: Client, dog: UUID) -> None:
+    text = text_of(keeper_client, "eaten", what="milk-chocolate", amount="0.001", dog=str(dog), weight="60")
+    assert "0.001 mg/kg" in text
+    assert "0.000" not in text

@@ -170,3 +170,10 @@ def test_unknown_step_of_a_goal_is_refused(keeper_client: Client, programme: UUI
     key = Goal.objects.first().behaviour
     answer = keeper_client.post(reverse("goals", args=[programme]), {f"{key}-chosen": "on", f"{key}-step": "none"})
     assert answer.status_code == 400
+
+
+def test_grown_weight_under_the_weight_now_is_refused_at_its_field(keeper_client: Client) -> None:
+    answer = send(keeper_client, weight="9", adult_weight="4")
+    assert answer.status_code == 400
+    assert "is under the weight now (9 kg)" in str(answer.context["form"].errors["adult_weight"])
+    assert not Programme.objects.exists()

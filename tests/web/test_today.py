@@ -47,7 +47,7 @@ def test_tap_moves_the_next_outing_and_can_be_taken_back(keeper_client: Client, 
     assert "No outing logged yet" in before
     answer = tap(keeper_client, dog, "outing:wee").content.decode()
     assert "Written down: Outside: wee, 09:30." in answer
-    assert "Awake at 10 weeks: out every" in answer
+    assert "By what is usual at its age (outings so far: 1)" in answer
     event = CareEvent.objects.get()
     assert (event.kind, event.detail, event.at) == ("outing", "wee", now)
     undone = keeper_client.post(

@@ -12,7 +12,7 @@ from pupilage.core.access import Actor
 from pupilage.core.care.confinement import max_confinement_hours
 from pupilage.core.care.events import CareEvent
 from pupilage.core.care.exposures.proposal import meeting_words
-from pupilage.core.care.food.meals import MEALS_BELOW_WEEKS, MEALS_LATER
+from pupilage.core.care.food.meals import meals_at
 from pupilage.core.care.toilet.limits import OutingLimits
 from pupilage.core.care.toilet.outlook import outing_limits
 from pupilage.core.care.toilet.record import has_curve, read_log
@@ -23,6 +23,7 @@ from pupilage.core.planning.day.frame import DayExposure
 from pupilage.core.planning.day.preferences import DayPreferences
 from pupilage.core.planning.planned_session import PlannedSession, Purpose
 from pupilage.core.planning.programme.plan import sessions_of_day, still_to_hold
+from pupilage.core.planning.programme.room import session_minutes
 from pupilage.core.planning.proposal import propose_sessions
 from pupilage.core.planning.standing import Standing
 from pupilage.services.know_dog import know_dog
@@ -39,9 +40,6 @@ from pupilage.storage.queries.day_plans import (
     preferences_of,
 )
 from pupilage.storage.queries.dogs import list_care_events
-
-SESSION_MIN = 5
-"""Minutes of a short session with a young pup, where no plan of the stay says more. Common practice, no source."""
 
 MEETINGS_A_DAY = 3
 """Exposures that a timetable makes room for; what is met by chance comes on top. Our own choice."""
@@ -174,7 +172,8 @@ def _proposed(
     at = now if day <= today else day_bounds(day, actor.zone)[0]
     proposals = propose_sessions(states, now=at, limit=max(0, programme.sessions_a_day - n_held))
     by_key = {one.behaviour.key: one for one in standings}
-    return [_taught(by_key[one.behaviour_key], SESSION_MIN) for one in proposals]
+    minutes = session_minutes(age_weeks(programme.dog.born_on, day))
+    return [_taught(by_key[one.behaviour_key], minutes) for one in proposals]
 
 
 def _as_it_stands(planned: PlannedSession, standing: Standing) -> PlannedSession:
@@ -225,9 +224,7 @@ def feed(
 
 def equal_meals(programme: Programme, day: date, preferences: DayPreferences) -> list[PlannedMeal]:
     """Return a day's meals of equal size: at the trainer's usual times, or as many as the pup's age asks for."""
-    age = age_weeks(programme.dog.born_on, day)
-    by_age = next((n for below, n in MEALS_BELOW_WEEKS if age < below), MEALS_LATER)
-    n_meals = len(preferences.meals) or by_age
+    n_meals = len(preferences.meals) or meals_at(age_weeks(programme.dog.born_on, day))
     daily_food_g = programme.dog.daily_food_g
     bowl_g = None if daily_food_g is None else round(daily_food_g / n_meals, 1)
     return [PlannedMeal(at, bowl_g) for at in preferences.meals or (None,) * n_meals]

@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime
 from hashlib import sha256
+from math import ceil
 
 from pupilage.core.access import Actor
 from pupilage.core.clock import local_day
@@ -13,10 +14,16 @@ from pupilage.core.planning.standing import GoalAim
 from pupilage.core.training.posterior.knowledge import Knowledge
 from pupilage.core.training.record.evidence import SessionKind
 from pupilage.services.know_dog import know_dog
+from pupilage.services.read_exposures import read_exposures
 from pupilage.services.read_programme import frame_of
+from pupilage.services.split_food import count_rewards
 from pupilage.storage.models import Programme
+from pupilage.storage.queries.day_plans import list_whole_days
 from pupilage.storage.queries.dogs import list_reinforcers
 from pupilage.storage.queries.programmes import list_goals
+
+EXPOSURES_A_SESSION = 2
+"""So many meetings, most of them in passing, take a pup as much as one session (an assumption)."""
 
 
 @dataclass(frozen=True)
@@ -36,13 +43,27 @@ def gather_plan_input(actor: Actor, programme: Programme, *, now: datetime) -> G
         aims=tuple(GoalAim(goal.behaviour, goal.step, goal.weight) for goal in goals),
         frame=frame_of(actor, programme),
         around=Circumstances(
-            days_off=tuple(sorted(date.fromisoformat(day) for day in programme.days_off)),
+            days_off=_days_off(programme, actor),
             vet_dates=tuple(sorted(row.on for row in programme.dog.vet_dates.all())),
-            pieces_a_day=_pieces_a_day(actor, programme),
+            pieces_a_day=count_rewards(actor, programme.dog_id, now=now) or _pieces_a_day(actor, programme),
+            exposures_by_day=_room_for_exposures(actor, programme, now),
             held_today=_held_today(known, actor, now),
         ),
     )
     return Gathered(given, known, _key(given, known, now))
+
+
+def _days_off(programme: Programme, actor: Actor) -> tuple[date, ...]:
+    """Return the days off: those of the stay, and those that an appointment takes whole."""
+    whole = [local_day(start, actor.zone) for start in list_whole_days(programme)]
+    return tuple(sorted({*map(date.fromisoformat, programme.days_off), *whole}))
+
+
+def _room_for_exposures(actor: Actor, programme: Programme, now: datetime) -> dict[date, int]:
+    """Return the sessions' room that the exposures still open take by day."""
+    page = read_exposures(actor, programme.id, now=now)
+    numbers = Counter(one.on for one in page.spread.dated) + Counter({local_day(now, actor.zone): len(page.today)})
+    return {day: ceil(n / EXPOSURES_A_SESSION) for day, n in numbers.items()}
 
 
 def _pieces_a_day(actor: Actor, programme: Programme) -> int | None:

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
+from itertools import zip_longest
 from uuid import UUID
 
 from django.db import transaction
@@ -139,8 +140,8 @@ def _write_exposure(actor: Actor, dog_id: UUID, entry: Exposure | VetWord, *, no
 
 
 def _write_weights(actor: Actor, dog: Dog, written: ScenarioDog, *, now: datetime) -> None:
-    for at, weight_kg in written.weights:
-        log_weight(actor, dog.id, weight_kg, at=at, now=now)
+    for (at, weight_kg), condition in zip_longest(written.weights, written.conditions):
+        log_weight(actor, dog.id, weight_kg, at=at, now=now, body_condition=condition)
 
 
 def _batches(sessions: Sequence[Sequence[Event]], programme_id: UUID) -> Iterator[list[Event]]:

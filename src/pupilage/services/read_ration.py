@@ -15,10 +15,10 @@ from pupilage.core.care.food.demand import (
     usual_minutes,
 )
 from pupilage.core.care.food.energy import EnergyComparison, EnergyMethod, compare_methods, grown_kcal, usual_method
-from pupilage.core.care.food.growth import TypicalWeight, Weighing, growth_warning, typical_weight
+from pupilage.core.care.food.growth import TypicalWeight, Weighing, doubt_figures, growth_warning, typical_weight
 from pupilage.core.care.food.label import Analysis, growth_food_sentence
 from pupilage.core.care.food.meals import MealRule, meal_rule
-from pupilage.core.care.food.pup import AdultWeightSource, Pup
+from pupilage.core.care.food.pup import AdultWeightSource, Pup, fraction_sentence
 from pupilage.core.care.food.ration import RunningTotal
 from pupilage.core.care.food.rewards import Reward
 from pupilage.core.care.food.split import DaySplit, split_day
@@ -61,9 +61,10 @@ class MethodLine:
 class RationPage:
     """A dog's food. problems: why its energy cannot be worked out, empty when it can; pup, comparison are None then.
 
-    food_words: its energy against what is advised for growth; move: what the ration should become; not_due: why not
-    today; set_on: when it was set last; plan: what was wanted; split: None without a ration and its energy; bowl_floor:
-    the share of the food that stays in the bowl at least.
+    grown_words: how far it is grown; doubt: why its age or grown weight may be wrong; food_words: its energy against
+    what is advised for growth; move: what the ration should become; not_due: why not today; set_on: when it was set
+    last; plan: what was wanted; split: None without a ration and its energy; bowl_floor: the share of the food that
+    stays in the bowl at least.
     """
 
     dog_id: UUID
@@ -81,7 +82,9 @@ class RationPage:
     methods: tuple[MethodLine, ...]
     usual: EnergyMethod | None
     grown_kcal: tuple[float, float] | None
+    grown_words: Sentence | None
     typical: TypicalWeight | None
+    doubt: Sentence | None
     meals: MealRule | None
     total: RunningTotal | None
     plan: Wanted
@@ -101,6 +104,7 @@ def read_ration(actor: Actor, dog_id: UUID, wanted: Wanted | None = None, *, now
     weighings = list_weighings(dog)
     pup, problems = pup_of(dog, weighings, today)
     comparison = None if pup is None else compare_methods(pup)
+    typical = _typical(pup)
     plan = _plan(actor, dog, wanted or Wanted(), age_weeks(dog.born_on, today))
     rewards = list_rewards(actor, dog)
     split, split_problems = _split(dog, pup, comparison, plan, rewards)
@@ -121,7 +125,9 @@ def read_ration(actor: Actor, dog_id: UUID, wanted: Wanted | None = None, *, now
         methods=() if comparison is None else tuple(_lines(dog, comparison)),
         usual=None if pup is None else usual_method(pup),
         grown_kcal=None if dog.expected_adult_weight_kg is None else grown_kcal(dog.expected_adult_weight_kg),
-        typical=_typical(pup),
+        grown_words=None if pup is None else fraction_sentence(pup),
+        typical=typical,
+        doubt=None if pup is None or typical is None else doubt_figures(pup.weight_kg, typical),
         meals=None if pup is None else meal_rule(pup),
         total=read_care_panel(actor, dog_id, now=now).ration,
         plan=plan,

@@ -14,7 +14,7 @@ from pupilage.core.units import WeightUnit
 from pupilage.services.auditing import audit
 from pupilage.storage.models import Workspace
 
-PHONE = re.compile(r"\+?[0-9][0-9 ()/.\-]{1,38}")
+PHONE = re.compile(r"\+?[0-9(][0-9 ()/.\-]{1,38}")
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,11 @@
 """Outings in words: what the pup does, and how the figures of the page are named."""
 
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from pupilage.core.care.toilet.curve import Doing, Need
 from pupilage.core.care.toilet.reading import ToiletReading
+from pupilage.core.words import UNBROKEN
 from pupilage.reports.formatting import show_chance, show_seconds
 
 DOING_WORDS = {Doing.AWAKE: _("awake"), Doing.RESTING: _("resting by day"), Doing.NIGHT: _("asleep at night")}
@@ -23,5 +25,8 @@ def prior_rows(reading: ToiletReading) -> list[tuple[str, str]]:
 
 
 def show_minutes(minutes: float) -> str:
-    """Return a time between outings, such as `55 min` or `2 h 10 min`."""
+    """Return a time between outings, such as `55 min`, `2 h` or `2 h 10 min`."""
+    hours, rest = divmod(round(minutes), 60)
+    if hours and not rest:
+        return gettext("{n} h").format(n=hours).replace(" ", UNBROKEN)
     return show_seconds(60.0 * round(minutes))

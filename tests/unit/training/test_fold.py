@@ -245,3 +245,17 @@ def test_reinforcer_is_the_one_in_the_pouch_then_and_taken_back_changes_do_not_s
     used = reinforcers_used(reversed(log.events))
     assert used == [(START, "cheese"), (START + timedelta(seconds=2), "liver")]
     assert reinforcers_used(log.events[1:]) == []
+
+
+def test_pieces_are_counted_for_the_reinforcer_that_was_in_the_pouch() -> None:
+    log = Log()
+    log.trial("met", pieces=2)
+    taken_back = log.trial("met", pieces=4)
+    log.add(EventKind.REINFORCER_CHANGED, reinforcer="liver", pieces=5)
+    log.trial("met", pieces=1)
+    log.trial("missed", pieces=0)
+    log.add(EventKind.WITHDRAWN, event=taken_back)
+    record = fold_session(log.events)
+    assert record is not None
+    assert record.pieces_by == {"cheese": 2, "liver": 1}
+    assert sum(record.pieces_by.values()) == sum(trial.pieces for trial in record.trials)

@@ -3,11 +3,14 @@
 from dataclasses import replace
 from datetime import timedelta
 
+import numpy as np
 import pytest
 
 from engine_cases import MAT, WAIT, day, series
 from pupilage.core.training.posterior.knowledge import know
+from pupilage.core.training.posterior.reading import N_BINS, Reading
 from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind, Trial
+from pupilage.core.training.rewards import paying
 from pupilage.core.training.rewards.paying import LOOK_AHEAD, plan_pay
 
 
@@ -99,3 +102,14 @@ def test_holds_are_paid_once_enough_seconds_were_held(settled):
         again.append(plan(record[:-1], behaviour=MAT, step="c", n_days=12, next_hold_s=120.0).next_paid)
     assert paid == again
     assert sum(paid) / len(paid) == pytest.approx(1.0 / first.ratio, abs=0.12)
+
+
+@pytest.mark.parametrize(
+    ("mean", "chance", "sure"), [(0.804, 0.854, True), (0.796, 0.9, False), (0.804, 0.846, False), (0.9, 0.854, True)]
+)
+def test_sure_is_eight_in_ten_expected_and_three_in_four_all_but_certain(monkeypatch, mean, chance, sure):
+    # Half a bin of 0.005 above 0.75 the chance lies with `chance`, below it otherwise.
+    mass = np.zeros(N_BINS)
+    mass[round(0.755 * N_BINS)], mass[round(0.745 * N_BINS)] = chance, 1.0 - chance
+    monkeypatch.setattr(paying, "read_step", lambda now, goal, tired: Reading(mean, mass=mass))
+    assert paying.is_sure(None, 3) is sure

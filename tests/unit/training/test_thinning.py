@@ -1,5 +1,6 @@
 """Pay gets thinner on proof, richer again on misses or slow starts, and never for what is always paid."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -7,6 +8,7 @@ import pytest
 from engine_cases import START, WAIT, day, series
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.training.record.evidence import SessionKind, TrialSource
+from pupilage.core.training.rewards.latencies import chance_slower
 from pupilage.core.training.rewards.thinning import LEAST_PAID, RATIOS, share_in_words, thin
 
 ZONE = START.tzinfo
@@ -114,3 +116,55 @@ def test_catalogue_leaves_the_rest_to_be_thinned(key):
 def test_every_ratio_is_said_in_small_whole_numbers(ratio):
     paid, of = share_in_words(ratio)
     assert of / paid == ratio
+
+
+PER_MET, PER_MISS, LIMIT = math.log(0.85 / 0.60), math.log(0.15 / 0.40), math.log(0.1 / 0.9)
+
+
+def row_of(n_missed, n_met):
+    """Return so many tries in an order that keeps the test for richer pay below 0, and short of its end if it can."""
+    letters, ratio = "", 0.0
+    while n_missed or n_met:
+        miss = n_missed and (ratio + PER_MISS > LIMIT or not n_met)
+        letters += "x" if miss else "m"
+        ratio += PER_MISS if miss else PER_MET
+        assert ratio < 0.0
+        n_missed, n_met = (n_missed - 1, n_met) if miss else (n_missed, n_met - 1)
+    return letters
+
+
+@pytest.mark.parametrize(("n_missed", "n_met", "ratio"), [(9, 19, 1.0), (4, 5, 1.5)])
+def test_pay_gets_richer_just_where_wald_s_test_ends(n_missed, n_met, ratio):
+    # 9 log(.15/.40) + 19 log(.85/.60) = -2.2096 and 4 … + 5 … = -2.1818, on either side of log(.1/.9) = -2.1972, by
+    # less than one per cent.
+    assert level(*SURE, session(2, row_of(n_missed, n_met))).ratio == ratio
+
+
+@pytest.mark.parametrize(("n_met", "ratio"), [(12, 1.5), (11, 1.0)])
+def test_pay_gets_thinner_just_where_wald_s_test_ends(n_met, ratio):
+    # 2 log(.15/.40) + 12 log(.85/.60) = 2.2180; log(.9/.1) = 2.1972.
+    assert level(session(0, "mxm"), session(1, "mx" + "m" * (n_met - 3))).ratio == ratio
+
+
+@pytest.mark.parametrize(("n_paid", "ratio"), [(10, 2.0), (11, 1.5)])
+def test_plan_was_followed_when_no_more_was_paid_than_halfway_to_the_step_before(n_paid, ratio):
+    # Halfway between 1 and 2 in 3: 10 of 12.
+    assert level(*SURE, session(2, "m" * 12, paid="1" * n_paid + "0" * (12 - n_paid))).ratio == ratio
+
+
+def timed(n, seconds, letters=None):
+    marks = "110" * len(seconds)
+    return session(n, letters or "m" * len(seconds), paid=marks[: len(seconds)], latencies_s=seconds)
+
+
+@pytest.mark.parametrize(("newest_s", "ratio"), [(1.256, 1.0), (1.244, 1.5)])
+def test_starts_a_quarter_slower_bring_the_pay_back(newest_s, ratio):
+    before = [0.99, 1.0, 1.01] * 10
+    assert level(*SURE, timed(2, [*before, *[newest_s] * 5]), now="s2").ratio == ratio
+
+
+@pytest.mark.parametrize(("spread", "chance", "ratio"), [(0.40, 0.9963, 1.0), (0.50, 0.9904, 1.5)])
+def test_slower_starts_bring_the_pay_back_only_when_hardly_to_be_chance(spread, chance, ratio):
+    seconds = [math.exp(spread), math.exp(-spread)] * 5 + [1.0] + [2.0] * 5
+    assert chance_slower(seconds) == pytest.approx(chance, abs=2e-4)  # Student's t, checked in external/test_latencies
+    assert level(*SURE, timed(2, seconds), now="s2").ratio == ratio

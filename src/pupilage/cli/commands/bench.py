@@ -15,6 +15,7 @@ import click
 
 from pupilage.cli.clock import now
 from pupilage.cli.commands.bench_decisions import decisions
+from pupilage.cli.commands.bench_plans import plans
 from pupilage.cli.printing import json_option, print_json, print_table
 from pupilage.cli.project import start_django
 from pupilage.core.access import Actor
@@ -47,6 +48,7 @@ def bench(ctx: click.Context) -> None:
 
 
 bench.add_command(decisions)
+bench.add_command(plans)
 
 
 @bench.command()

@@ -64,6 +64,7 @@ def ration(
 
 def _off_record(options: dict[str, Any], *, as_json: bool) -> None:
     from pupilage.core.care.food.feeding import PIECE_G, FeedingQuestion, work_out
+    from pupilage.core.care.food.pup import fraction_sentence
 
     if options["piece_g"] is None:
         options = {**options, "piece_g": PIECE_G}
@@ -77,6 +78,8 @@ def _off_record(options: dict[str, Any], *, as_json: bool) -> None:
         for one in found.comparison.estimates
     ]
     _print_energy(rows, str(found.comparison.spread))
+    if (grown := fraction_sentence(found.pup)) is not None:
+        click.echo(str(grown))
     _print_meals(found.meals)
     if found.split is None:
         click.echo("Give --kcal-per-100g from the label for grams, bowl and pouch.")
@@ -133,6 +136,10 @@ def _print(page: "RationPage") -> None:
         click.echo(str(problem))
     if page.split is not None:
         _print_split(page.split)
+    if page.grown_words is not None:
+        click.echo(str(page.grown_words))
+    if page.doubt is not None:
+        click.echo(str(page.doubt))
     if page.move is not None:
         click.echo(f"This week: {page.move.why}")
         if page.not_due is not None:
@@ -142,9 +149,9 @@ def _print(page: "RationPage") -> None:
 
 
 def _print_meals(meals: "MealRule") -> None:
-    from pupilage.core.care.food.meals import NEVER_WITHHOLD
+    from pupilage.core.care.food.meals import NEVER_WITHHOLD, POUCH_LEFT
 
-    click.echo(f"{meals.n_meals} meals a day. {NEVER_WITHHOLD}")
+    click.echo(f"{meals.n_meals} meals a day. {NEVER_WITHHOLD} {POUCH_LEFT}")
     if meals.caution is not None:
         click.echo(str(meals.caution))
 

@@ -61,6 +61,7 @@ def draw_pup(rng: Generator, stay: Stay) -> ScenarioDog:
         daily_food_g=ration_g(weight_kg),
         food_kcal_per_100g=FOOD_KCAL_PER_100G,
         expected_adult_weight_kg=float(whole(rng, 20, 26)),
+        conditions=(5, 4, 5),
     )
 
 

@@ -13,7 +13,10 @@ from pupilage.core.training.record.events import Event
 
 @dataclass(frozen=True)
 class ScenarioDog:
-    """A dog: the pup, or the dog that lives there. weights: (instant, kg), oldest first."""
+    """A dog: the pup, or the dog that lives there. weights: (instant, kg), oldest first.
+
+    conditions: the body condition of each weighing, as far as it was judged.
+    """
 
     name: str
     sex: str
@@ -25,6 +28,7 @@ class ScenarioDog:
     food_kcal_per_100g: float | None
     expected_adult_weight_kg: float | None
     signs: str = ""
+    conditions: Sequence[int] = ()
 
 
 @dataclass(frozen=True)

@@ -148,3 +148,9 @@ def _session(stored: Mapping[str, Any]) -> PlannedSession:
 
 def _broken(stored: Mapping[str, Any]) -> BrokenRule:
     return BrokenRule(**{**stored, "reason": sentence_of(stored["reason"])})
+
+
+def list_whole_days(programme: Programme) -> list[datetime]:
+    """Return when each appointment that takes a whole day begins. One query."""
+    rows = Appointment.objects.filter(programme=programme, whole_day=True, deleted_at=None)
+    return list(rows.order_by("starts_at").values_list("starts_at", flat=True))

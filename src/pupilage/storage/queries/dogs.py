@@ -36,20 +36,20 @@ def list_care_events(dog: Dog, *, since: datetime, until: datetime | None = None
     rows = CareRow.objects.filter(dog=dog, workspace_id=dog.workspace_id, at__gte=since)
     if until is not None:
         rows = rows.filter(at__lt=until)
-    return standing([care_event_of(row) for row in rows.order_by("at", "id")])
+    fields = ("event_id", "kind", "at", "detail", "amount_g", "note", "withdraws")
+    return standing([_care_event(*row) for row in rows.order_by("at", "id").values_list(*fields)])
+
+
+def _care_event(
+    event_id: UUID, kind: str, at: datetime, detail: str, amount_g: float | None, note: str, withdraws: UUID | None
+) -> CareEvent:
+    taken_back = None if withdraws is None else str(withdraws)
+    return CareEvent(str(event_id), CareKind(kind), at, CareDetail(detail), amount_g, note, taken_back)
 
 
 def care_event_of(row: CareRow) -> CareEvent:
     """Return a row of the care log as core's type."""
-    return CareEvent(
-        id=str(row.event_id),
-        kind=CareKind(row.kind),
-        at=row.at,
-        detail=CareDetail(row.detail),
-        amount_g=row.amount_g,
-        note=row.note,
-        withdraws=str(row.withdraws) if row.withdraws else None,
-    )
+    return _care_event(row.event_id, row.kind, row.at, row.detail, row.amount_g, row.note, row.withdraws)
 
 
 def list_reinforcers(actor: Actor, *, retired: bool = False) -> list[Reinforcer]:

@@ -9,7 +9,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_POST
 
 from pupilage.core.care.food.doses import CALL_NOW, NO_SALT
-from pupilage.core.care.food.meals import NEVER_WITHHOLD, NOT_EATING
+from pupilage.core.care.food.meals import NEVER_WITHHOLD, NOT_EATING, POUCH_LEFT
 from pupilage.core.errors import InvalidInput
 from pupilage.services.rank_reinforcers import rank_reinforcers
 from pupilage.services.read_eaten import answer_eaten, read_eaten
@@ -41,6 +41,7 @@ def ration(request: HttpRequest, dog_id: UUID) -> HttpResponse:
         "floor_percent": round(100 * page.bowl_floor),
         "never_withhold": NEVER_WITHHOLD,
         "not_eating": NOT_EATING,
+        "pouch_left": POUCH_LEFT,
     }
     wrong = asked.is_bound and not asked.is_valid()
     return render(request, "pupilage/ration.html", context, status=400 if wrong else 200)

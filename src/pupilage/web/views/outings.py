@@ -15,8 +15,9 @@ from pupilage.web.outing_words import limit_rows, prior_rows
 @require_GET
 def outings(request: HttpRequest, dog_id: UUID) -> HttpResponse:
     """Show what the log says of a dog's outings."""
-    page = read_outings(request.actor, dog_id, now=clock.now())
-    context = {"page": page}
+    now = clock.now()
+    page = read_outings(request.actor, dog_id, now=now)
+    context = {"page": page, "now": now}
     if page.reading is not None:
         context |= {
             "drawing": draw_curve(page.reading.curve, page.reading.risk),

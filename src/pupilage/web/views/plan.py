@@ -71,7 +71,8 @@ def _form(page: PlanPage, data: Any) -> WhatIfForm:
         "sessions_a_day": page.head.sessions_a_day,
         "days_off": page.head.days_off,
     }
-    return WhatIfForm(data, initial=initial, goals=page.goals, catalogue=read_catalogue())
+    given = None if data is None else {**initial, "days_off": ", ".join(page.head.days_off), **data.dict()}
+    return WhatIfForm(given, initial=initial, goals=page.goals, catalogue=read_catalogue())
 
 
 def _tell(request: HttpRequest, kept: KeptPlan) -> None:

@@ -4,7 +4,14 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from pupilage.core.care.food.growth import Weighing, growth_warning, typical_fraction, typical_weight
+from pupilage.core.care.food.growth import (
+    Weighing,
+    doubt_figures,
+    growth_warning,
+    typical_fraction,
+    typical_weight,
+)
+from pupilage.core.care.food.pup import AdultWeightSource, Pup, fraction_sentence
 
 BORN = datetime(2026, 2, 25, tzinfo=UTC)
 
@@ -61,3 +68,18 @@ def test_leaving_its_own_line_is_a_warning_up_and_down():
 def test_one_weighing_or_two_close_ones_tell_nothing():
     assert growth_warning([at(9, 3.0)], born_at=BORN, adult_weight_kg=20) is None
     assert growth_warning([at(9, 3.0), at(9.5, 3.9)], born_at=BORN, adult_weight_kg=20) is None
+
+
+def test_weight_far_from_the_usual_puts_the_figures_in_doubt():
+    usual_12 = typical_weight(12, 20)
+    assert doubt_figures(usual_12.weight_kg * 1.5, usual_12) is None
+    for share in (0.55, 1.7):
+        assert "date of birth and the grown weight" in str(doubt_figures(usual_12.weight_kg * share, usual_12))
+
+
+def test_fraction_of_the_grown_weight_carries_its_error():
+    said = str(fraction_sentence(Pup(12, 5, 20, AdultWeightSource.PARENTS))).replace("\N{NO-BREAK SPACE}", " ")
+    assert "25 % of its grown weight, 21 % to 31 %" in said
+    assert fraction_sentence(Pup(12, 5)) is None
+    near = str(fraction_sentence(Pup(40, 19, 20))).replace("\N{NO-BREAK SPACE}", " ")
+    assert "95 % of its grown weight, 70 % to over 99 %" in near

@@ -51,3 +51,8 @@ def test_analysis_over_a_hundred_percent_is_refused():
 def test_food_that_is_all_water_is_refused():
     with pytest.raises(InvalidInput, match="leaves no food"):
         kcal_per_g_dry(100, 100)
+
+
+def test_analysis_of_water_alone_is_refused():
+    _, problems = read_label(None, LabelUnit.ANALYSIS, {**dict.fromkeys(WHOLE, 0.0), "moisture": 100.0})
+    assert str(problems[0].sentence) == "By this analysis the food has no energy; look at the label again."

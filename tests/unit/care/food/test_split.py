@@ -104,9 +104,15 @@ def test_everything_that_cannot_be_is_said_at_once():
     with pytest.raises(InvalidInput) as raised:
         split_day(
             DayFood(math.nan, 0.0, 0, bowl_floor=0.2),
-            [FoodWish(-1, 10), FoodWish(3, 99)],
+            [FoodWish(-1, 10), FoodWish(3, 99), FoodWish(3, 10, after_meal=-1)],
             [Reward("bad", -0.4, -1.0)],
         )
     assert [problem.where for problem in raised.value.problems] == [
-        "energy_kcal", "kcal_per_100g", "n_meals", "bowl_floor", "sessions", "sessions", "piece_g", "kcal_per_100g",
+        "energy_kcal", "kcal_per_100g", "n_meals", "bowl_floor", *["sessions"] * 3, "piece_g", "kcal_per_100g",
     ]  # fmt: skip
+
+
+def test_hard_session_that_asks_for_the_ration_is_not_said_to_lack_treats():
+    split = split_day(FOOD, [FoodWish(3, 10, hard=True, reinforcer="dry food")], [KIBBLE, CHICKEN])
+    assert split.sessions[0].reinforcer == "dry food"
+    assert split.short == ()

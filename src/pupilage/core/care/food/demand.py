@@ -82,9 +82,13 @@ def split_problems(food: DayFood, wishes: Sequence[FoodWish], rewards: Sequence[
 
 def wish_problems(wish: FoodWish) -> list[Problem]:
     """Return what is wrong with what a session wants."""
+    problems = []
+    if wish.after_meal is not None and wish.after_meal < 0:
+        problems.append(Problem("sessions", "{n} is no meal; the first one is 0.", n=wish.after_meal))
     if 0.0 < wish.minutes <= 60.0 and 0.0 <= wish.rate_per_min <= MOST_RATE_PER_MIN:
-        return []
+        return problems
     return [
+        *problems,
         Problem(
             "sessions",
             "A session of {minutes} min with {rate} rewards a minute cannot be; give up to 60 min and up to {most:.0f} "
@@ -92,7 +96,7 @@ def wish_problems(wish: FoodWish) -> list[Problem]:
             minutes=wish.minutes,
             rate=wish.rate_per_min,
             most=MOST_RATE_PER_MIN,
-        )
+        ),
     ]
 
 

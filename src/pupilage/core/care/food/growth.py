@@ -24,6 +24,8 @@ fractions that the energies of a 1 kg dog imply (see tests/external/test_growth.
 FRACTION_ERROR = 0.20
 """A pup's weight at an age differs at least so much from the curve, as a fraction of it."""
 
+FAR_FROM_USUAL = (0.6, 1.6)
+
 LEFT_ITS_LINE = 0.15
 """Common practice, no source: so far from its own earlier line, up or down, the veterinarian looks at the pup."""
 
@@ -68,6 +70,21 @@ def typical_weight(age_weeks: float, adult_weight_kg: float) -> TypicalWeight:
     """Return what a pup of this age might weigh in kilograms, with an error of a fifth to either side."""
     kg = typical_fraction(age_weeks, adult_weight_kg) * adult_weight_kg
     return TypicalWeight(kg, kg * (1.0 - FRACTION_ERROR), kg * (1.0 + FRACTION_ERROR))
+
+
+def doubt_figures(weight_kg: float, usual: TypicalWeight) -> Sentence | None:
+    """Return why the age or the grown weight is to be looked at again: the pup weighs under 0.6 or over 1.6 times the
+    usual. Common practice, no source: so far apart one of the figures is wrong more often than the pup.
+    """
+    low, high = FAR_FROM_USUAL
+    if low <= weight_kg / usual.weight_kg <= high:
+        return None
+    return sentence(
+        "It weighs {kg:.1f} kg where about {usual:.1f} kg are usual: look at the date of birth and the grown weight "
+        "again. If both are right, let the veterinarian see it.",
+        kg=weight_kg,
+        usual=usual.weight_kg,
+    )
 
 
 def growth_warning(

@@ -146,6 +146,8 @@ def read_label(
             analysis = Analysis(**given)
         except InvalidInput as error:
             problems += error.problems
+    if analysis is not None and atwater_kcal_per_kg(analysis) <= 0.0:
+        problems.append(Problem("protein", "By this analysis the food has no energy; look at the label again."))
     return (FoodLabel(), problems) if problems else (FoodLabel(energy, unit, analysis), [])
 
 

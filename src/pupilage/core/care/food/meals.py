@@ -18,6 +18,7 @@ NEVER_WITHHOLD = sentence(
     "Every meal is given at its time, whether or not the pup has worked. Food is never held back to make a pup work; a "
     "pup that is too full to care for food rests, or plays for a toy."
 )
+POUCH_LEFT = sentence("What the pouch still holds in the evening goes into the last bowl.")
 NOT_EATING = sentence("A pup that does not eat as usual, or leaves two meals: see the veterinarian the same day.")
 
 
@@ -30,9 +31,14 @@ class MealRule:
     caution: Sentence | None = None
 
 
+def meals_at(age_weeks: float) -> int:
+    """Return how many meals a day a pup of this age gets, when nothing is known of its size."""
+    return next((n for below, n in MEALS_BELOW_WEEKS if age_weeks < below), MEALS_LATER)
+
+
 def meal_rule(pup: Pup) -> MealRule:
     """Return how many meals a pup gets a day, with the caution of a very small breed."""
-    n_meals = next((n for below, n in MEALS_BELOW_WEEKS if pup.age_weeks < below), MEALS_LATER)
+    n_meals = meals_at(pup.age_weeks)
     if not pup.is_toy:
         return MealRule(n_meals)
     if pup.age_weeks < TOY_MEALS_BELOW_WEEKS:

@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.units import MAX_WEIGHT_KG, MIN_WEIGHT_KG
+from pupilage.core.words import Sentence, sentence
 
 YOUNGEST_WEEKS = 6.0
 OLDEST_WEEKS = 52.0
@@ -67,6 +68,19 @@ class Pup:
     @property
     def is_toy(self) -> bool:
         return self.adult_weight_kg is not None and self.adult_weight_kg < TOY_BELOW_KG
+
+
+def fraction_sentence(pup: Pup) -> Sentence | None:
+    """Return how far a pup is grown, with the error of its grown weight; None without one."""
+    if pup.fraction is None:
+        return None
+    low_kg, high_kg = pup.adult_weight_ends_kg
+    return sentence(
+        "It has reached {p:.0%} of its grown weight, {low:.0%} to {high:.0%} as far as that weight is known.",
+        p=pup.fraction,
+        low=pup.weight_kg / high_kg,
+        high=pup.weight_kg / low_kg,
+    )
 
 
 def pup_problems(age_weeks: float, weight_kg: float, adult_weight_kg: float | None) -> list[Problem]:

@@ -19,7 +19,7 @@ MOST_REWARDS = 2000
 
 @dataclass(frozen=True)
 class Portion:
-    """Pieces of one reinforcer; grams and kcal of all of them (kcal None for one out of a food of unknown energy)."""
+    """Pieces of one reinforcer; grams and kcal of all of them together."""
 
     reinforcer: str
     pieces: int
@@ -265,7 +265,8 @@ def _shortages(sessions: Sequence[SessionFood], rewards: Sequence[Reward], pot: 
 
 
 def _treats_short(sessions: Sequence[SessionFood], pot: _Pot) -> list[Shortage]:
-    hard = [one for one in sessions if one.wish.hard and one.wish.reinforcer not in pot.toys]
+    asked = {"", *(one.name for one in pot.treats)}
+    hard = [one for one in sessions if one.wish.hard and one.wish.reinforcer in asked]
     lacking = [one for one in hard if sum(p.pieces for p in one.portions if not p.from_ration) < one.wish.n_rewards]
     if not lacking or not pot.treats:
         return []

@@ -9,6 +9,7 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -72,8 +73,7 @@ CELL_EVENTS = 40.0
 """How sure the curve is of one cell beside the others: only accidents can move it, and there are few."""
 
 
-@dataclass(frozen=True)
-class Span:
+class Span(NamedTuple):
     """Minutes since the last elimination, from start to stop, in which the hazard is so many times the curve's."""
 
     start_min: float

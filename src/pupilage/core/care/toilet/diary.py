@@ -3,6 +3,7 @@
 from bisect import bisect_right
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 
 from pupilage.core import clock
 from pupilage.core.care.confinement import Trigger, trigger_of
@@ -19,9 +20,18 @@ minutes at these ages, from memory). A nap that is not in the log would make the
 DAY_MIN = 1440.0
 
 
+AGE_STEP_MIN = 360.0
+"""The pup's age is kept for six hours."""
+
+
 def minutes_of(at: datetime) -> float:
-    """Return an instant as minutes since 1970 in UTC."""
-    return clock.require_aware(at).timestamp() / 60.0
+    """Return an aware instant as minutes since 1970 in UTC."""
+    return at.timestamp() / 60.0
+
+
+@lru_cache(maxsize=512)
+def _curve_at(age_steps: int) -> Curve:
+    return Curve(max(0.0, age_steps * AGE_STEP_MIN / (7.0 * DAY_MIN)))
 
 
 def instant_of(minutes: float) -> datetime:
@@ -67,7 +77,7 @@ class Diary:
 
     def curve(self) -> Curve:
         """Return the pooled curve at the pup's age."""
-        return Curve(max(0.0, (self.at_min - self.born_min) / (7.0 * DAY_MIN)))
+        return _curve_at(int((self.at_min - self.born_min) // AGE_STEP_MIN))
 
     def doing(self) -> Doing:
         """Return what the pup is taken to be doing from now on."""

@@ -1,6 +1,7 @@
 """What is known of one pup's hazards beside the pooled curve: its own factor, and how its cells differ."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from pupilage.core.care.toilet.rates import Figure, Floats, Rates, log_survival
 
@@ -27,39 +28,40 @@ class Hazards:
     seen: Figure
     cells: Rates
 
-    @property
+    @cached_property
     def told(self) -> Figure:
         """The own factor by the outings alone."""
         return self.told_shape / self.told_worth
 
-    @property
+    @cached_property
     def prior_shape(self) -> Figure:
         """How many accidents the outings are worth: never more than 1 / PULL_VARIANCE, as the pull is not known."""
         return 1.0 / (1.0 / self.told_shape + PULL_VARIANCE)
 
-    @property
+    @cached_property
     def shape(self) -> Figure:
         """The shape of the own factor's Gamma: what the outings are worth, and the accidents."""
         return self.prior_shape + self.n_seen
 
-    @property
+    @cached_property
     def worth(self) -> Figure:
         """The worth of the own factor's Gamma."""
         return self.prior_shape / self.told + self.seen
 
-    @property
+    @cached_property
     def own(self) -> Figure:
         """The expected own factor."""
         return self.shape / self.worth
 
-    @property
+    @cached_property
     def pull(self) -> Figure:
         """How many times its urge the limit may be for the pup to go outdoors, by both witnesses."""
         return PULL * self.told / self.own
 
     def expected(self, exposure: Floats) -> Figure:
         """Return what an exposure comes to for a pup whose own factor is 1. exposure: cells along the last axis."""
-        return (self.cells.mean * exposure).sum(axis=-1)
+        mean = self.cells.mean
+        return float(mean.dot(exposure)) if mean.ndim == 1 else (mean * exposure).sum(axis=-1)
 
     def log_survival(self, expected: Figure) -> Figure:
         """Return the log of the chance that the pup has not gone by itself after so much was expected of it."""

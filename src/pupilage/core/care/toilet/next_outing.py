@@ -52,7 +52,7 @@ def _reason(record: ToiletRecord, at: datetime, risk: float) -> Sentence:
     figures: dict[str, str | int | float] = {"n": record.n_outings, "p": risk, "time": f"{at:%H:%M}"}
     if record.prior_share(Need.WEE) > 0.5:
         return sentence(
-            "By what is usual at its age ({n} outings so far), the chance of an accident reaches {p:.0%} at {time}.",
+            "By what is usual at its age (outings so far: {n}), the chance of an accident reaches {p:.0%} at {time}.",
             **figures,
         )
     return sentence("By what {n} outings have shown, the chance of an accident reaches {p:.0%} at {time}.", **figures)

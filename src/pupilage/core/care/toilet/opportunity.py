@@ -8,7 +8,7 @@ accidents and the dry time have the last word.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -148,16 +148,12 @@ def _moments(cases: Cases, far: Figure) -> tuple[Figure, Figure]:
 def _told(seen: Hazards, before: Hazards, *, events: Figure, known: Figure) -> Hazards:
     """Return the hazards after the first witness saw so many events in so much known urge."""
     shape = np.maximum(before.told_shape + events, 0.05 * before.told_shape)
-    return replace(seen, told_shape=shape, told_worth=before.told_worth + known / before.told)
+    return Hazards(shape, before.told_worth + known / before.told, seen.n_seen, seen.seen, seen.cells)
 
 
 def _seen(hazards: Hazards, wait: Wait, *, n: float = 0.0, shares: Floats | float = 0.0) -> Hazards:
     """Return the hazards after the second witness saw a wait with or without an accident at its end."""
     at_risk = at_risk_until(hazards, wait)
     part = at_risk / np.maximum(hazards.expected(wait.exposure), TINY)
-    return replace(
-        hazards,
-        n_seen=hazards.n_seen + n,
-        seen=hazards.seen + at_risk,
-        cells=hazards.cells.after(shares, np.asarray(hazards.own * part)[..., None] * wait.exposure),
-    )
+    cells = hazards.cells.after(shares, np.asarray(hazards.own * part)[..., None] * wait.exposure)
+    return Hazards(hazards.told_shape, hazards.told_worth, hazards.n_seen + n, hazards.seen + at_risk, cells)

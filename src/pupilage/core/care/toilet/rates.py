@@ -3,12 +3,13 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pupilage.core.errors import InvalidInput, Problem
+from pupilage.core.errors import InvalidInput
 
 Floats = NDArray[np.float64]
 Figure = Any
@@ -22,23 +23,14 @@ HALVINGS = 60
 class Rates:
     """A hazard in each cell, Gamma(shape, worth): mean shape / worth.
 
-    worth: the exposure that is known, in the unit of the exposures (minutes, or eliminations expected); both have the
-    cells along the last axis. Raises InvalidInput for figures that are not above 0.
+    worth: the exposure that is known, in the unit of the exposures (minutes, or eliminations expected). Both are above
+    0 and have the cells along the last axis.
     """
 
     shape: Floats
     worth: Floats
 
-    def __post_init__(self) -> None:
-        problems = [
-            Problem(name, "A hazard's {name} must be above 0 in every cell.", name=name)
-            for name, figures in (("shape", self.shape), ("worth", self.worth))
-            if not figures.min() > 0.0
-        ]
-        if problems:
-            raise InvalidInput(problems)
-
-    @property
+    @cached_property
     def mean(self) -> Floats:
         """The expected hazard in each cell."""
         return self.shape / self.worth

@@ -1,8 +1,9 @@
 """What the log of a pup says about its hazards: every outing, empty trip and accident, in the order of time."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
+from functools import lru_cache
 
 import numpy as np
 
@@ -35,7 +36,8 @@ class NeedRecord:
 
     def current(self) -> Wait | None:
         """Return the wait with its exposure up to now."""
-        return None if self.wait is None else replace(self.wait, exposure=np.array(self.exposure))
+        wait = self.wait
+        return None if wait is None else Wait(np.array(self.exposure), wait.p_untold, wait.empty, wait.at_risk)
 
     def restart(self, at_min: float) -> None:
         """Begin a new wait after an elimination."""
@@ -81,11 +83,8 @@ def read_log(events: Sequence[CareEvent], *, born_on: date, zone: tzinfo, now: d
     now = clock.require_aware(now, "now")
     _require_pup(born_on, clock.local_day(now, zone))
     log = standing(list(events))
-    past = [event for event in log if clock.require_aware(event.at) <= now]
-    first = past[0].at if past else now
-    reading = _Reading(Diary.open(born_on, zone, first=first, last=now))
-    for event in past:
-        reading.take(event)
+    past = tuple(event for event in log if clock.require_aware(event.at) <= now)
+    reading = _read_past(past, born_on, zone) if past else _Reading(Diary.open(born_on, zone, first=now, last=now))
     return ToiletRecord(
         needs=reading.needs,
         diary=reading.diary,
@@ -97,6 +96,15 @@ def read_log(events: Sequence[CareEvent], *, born_on: date, zone: tzinfo, now: d
         n_accidents=reading.n_accidents,
         n_later=len(log) - len(past),
     )
+
+
+@lru_cache(maxsize=32)
+def _read_past(past: tuple[CareEvent, ...], born_on: date, zone: tzinfo) -> "_Reading":
+    """Return the log read to its end; pages that lie open ask for the same one every minute."""
+    reading = _Reading(Diary.open(born_on, zone, first=past[0].at, last=past[-1].at))
+    for event in past:
+        reading.take(event)
+    return reading
 
 
 class _Reading:

@@ -21,7 +21,7 @@ def find_core(shut: Mapping[Rule, Collection[int]], *, n_days: int, n_needed: in
         fewer = {one: shut[one] for one in core if one is not rule}
         if _named_by_solver(fewer, n_days, n_needed) is not None:
             core = [one for one in core if one is not rule]
-    return tuple(core)
+    return tuple(rule for rule in shut if rule in core)
 
 
 def _named_by_solver(shut: Mapping[Rule, Collection[int]], n_days: int, n_needed: int) -> list[Rule] | None:

@@ -1,16 +1,14 @@
 """From counts to sessions: what each is for, where and with whom, and their order in the day."""
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
-from math import ceil
 
-from pupilage.core.catalogue.behaviour import Place, Scoring, Step
+from pupilage.core.catalogue.behaviour import Place
 from pupilage.core.planning.planned_session import PlannedSession, Purpose
 from pupilage.core.planning.programme.placement import Placement
 from pupilage.core.planning.programme.plan import FAMILY, NEW_PERSON, PlanDay
 from pupilage.core.planning.programme.prospects import Prospect
-from pupilage.core.planning.programme.room import DayRoom
-from pupilage.core.planning.programme.rules import ELSEWHERE_SESSIONS, PROBE_TRIES, SURE, TRIES_A_SESSION
+from pupilage.core.planning.programme.room import DayRoom, minutes_of
+from pupilage.core.planning.programme.rules import ELSEWHERE_SESSIONS, PROBE_MINUTES, PROBE_TRIES, SURE, TRIES_A_SESSION
 from pupilage.core.planning.programme.tasks import PlanProblem
 
 PLACES = tuple(Place)
@@ -80,7 +78,7 @@ def _session(one: Prospect, purpose: Purpose, who: str, room: DayRoom) -> Planne
         behaviour=one.behaviour.key,
         step=step.key,
         purpose=purpose,
-        minutes=_minutes(one, step, purpose, room),
+        minutes=minutes_of(one.behaviour, step, PROBE_MINUTES if purpose is Purpose.PROBE else room.minutes),
         place=_next_place(criterion.place) if new_place else criterion.place,
         distraction=criterion.distraction,
         who=who,
@@ -90,15 +88,3 @@ def _session(one: Prospect, purpose: Purpose, who: str, room: DayRoom) -> Planne
 
 def _next_place(place: Place) -> Place:
     return PLACES[min(len(PLACES) - 1, PLACES.index(place) + 1)]
-
-
-def _minutes(one: Prospect, step: Step, purpose: Purpose, room: DayRoom) -> int:
-    """Return the minutes: a session of the pup's age, or as long as one try of a long hold lasts."""
-    usual = 1 if purpose is Purpose.PROBE else room.minutes
-    lasts_s = step.criterion.duration_s if one.behaviour.scoring is Scoring.HOLD else 0.0
-    return max(usual, ceil(lasts_s / 60))
-
-
-def count_purposes(days: Sequence[PlanDay]) -> Counter[Purpose]:
-    """Return how many sessions of each purpose the days hold."""
-    return Counter(session.purpose for day in days for session in day.sessions)

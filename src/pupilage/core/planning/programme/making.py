@@ -1,6 +1,6 @@
 """Making the plan of a stay: from the record to the sessions on days, with its reasons."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.clock import local_day, require_aware
@@ -15,7 +15,7 @@ from pupilage.core.planning.programme.tasks import PlanProblem
 from pupilage.core.planning.standing import Frame
 from pupilage.core.training.outlook.chances import chance_with, look_ahead
 from pupilage.core.training.outlook.course import Sessions
-from pupilage.core.training.outlook.forecast import forecast
+from pupilage.core.training.outlook.forecast import Forecast, forecast
 from pupilage.core.training.posterior.knowledge import Knowledge
 
 
@@ -47,6 +47,7 @@ def make_plan(given: PlanInput, known: Knowledge, *, catalogue: Catalogue, now: 
         clashes=find_clashes(ground),
         reliefs=find_reliefs(prospects, rooms, held, numbers),
         proof=Proof(placement.status, placement.value, placement.bound, placement.gap, placement.n_models),
+        held=dict(held),
     )
 
 
@@ -56,23 +57,33 @@ def _goal(
     per_day = placement.sessions[one.behaviour.key]
     target = one.behaviour.steps[one.target].key
     told = forecast(one.behaviour, target, morning, now=now, sessions=Sessions(per_day))
-    outlook = look_ahead(one.now, step=one.step, target=one.target, sessions=Sessions(per_day))
+    p_with, p_without, p_one_more = _chances(one, told, Sessions(per_day))
     begins = next((day for day, n in enumerate(per_day) if n), None)
-    today = local_day(now, frame.zone)
     return GoalPlan(
         behaviour=one.behaviour.key,
         target=target,
         weight=one.weight,
         n_sessions=sum(per_day),
-        p_with=outlook.planned,
-        p_without=outlook.without_work,
-        p_one_more=outlook.one_more_a_day,
-        p_most=max(outlook.planned, _chance_with_most(one, problem)),
-        begins_on=None if begins is None else today.fromordinal(today.toordinal() + begins),
+        p_with=p_with,
+        p_without=p_without,
+        p_one_more=p_one_more,
+        p_most=max(p_with, _chance_with_most(one, problem)),
+        begins_on=None if begins is None else local_day(now, frame.zone) + timedelta(days=begins),
         is_own=told.p is not None,
         have=told.have,
         need=told.need,
     )
+
+
+def _chances(one: Prospect, told: Forecast, sessions: Sessions) -> tuple[float, float, float]:
+    """Return a goal's chance with the plan, without work, with one session a day more: by the forecast's own course.
+
+    Where the record does not carry a forecast, they are what is usual, and the goal says so.
+    """
+    if told.p is not None and told.without_work is not None and told.one_more_a_day is not None:
+        return told.p, told.without_work, told.one_more_a_day
+    outlook = look_ahead(one.now, step=one.step, target=one.target, sessions=sessions)
+    return outlook.planned, outlook.without_work, outlook.one_more_a_day
 
 
 def _chance_with_most(one: Prospect, problem: PlanProblem) -> float:

@@ -1,7 +1,7 @@
 """A plan as it is kept and shown: sessions day by day, each goal's chances, and what it had to leave."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from pupilage.core.planning.planned_session import PlannedSession, Purpose
@@ -95,7 +95,11 @@ class Proof:
 
 @dataclass(frozen=True)
 class ProgrammePlan:
-    """The plan of a stay from `made_on` to the day before the hand-over; reliefs: the first to take comes first."""
+    """The plan of a stay from `made_on` to the day before the hand-over.
+
+    held: sessions that had been held on that day as it was made, by behaviour, which its sessions leave out; reliefs:
+    the first to take comes first.
+    """
 
     made_on: date
     handover_on: date
@@ -104,6 +108,7 @@ class ProgrammePlan:
     clashes: tuple[Clash, ...]
     reliefs: tuple[Relief, ...]
     proof: Proof
+    held: Mapping[str, int] = field(default_factory=dict)
 
     def goal(self, behaviour: str) -> GoalPlan | None:
         """Return the goal of this behaviour, or None."""

@@ -3,7 +3,9 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from math import ceil
 
+from pupilage.core.catalogue.behaviour import Behaviour, Scoring, Step
 from pupilage.core.clock import age_weeks, local_day
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.planning.programme.rules import TRIES_A_SESSION, Rule
@@ -66,6 +68,12 @@ class DayRoom:
 def session_minutes(age: float) -> int:
     """Return how long a session of a pup of this age (weeks) is."""
     return next((minutes for below, minutes in MINUTES_BELOW_WEEKS if age < below), MINUTES_LATER)
+
+
+def minutes_of(behaviour: Behaviour, step: Step, usual: int) -> int:
+    """Return the minutes of a session at a step: the usual ones, or as long as one try of a long hold lasts."""
+    lasts_s = step.criterion.duration_s if behaviour.scoring is Scoring.HOLD else 0.0
+    return max(usual, ceil(lasts_s / 60))
 
 
 def most_sessions(age: float) -> int:

@@ -50,6 +50,7 @@ PROBES_A_SESSION = 3
 """Cold probes that take the room of one session: one first try each, and a walk between."""
 
 PROBE_TRIES = 1
+PROBE_MINUTES = 1
 
 EARLY_PROBE = 0.005
 NO_PROBE = 0.1

@@ -53,7 +53,7 @@ def solve_plan(problem: PlanProblem) -> Placement:
     `rules`, over whole numbers of sessions by behaviour and day (docs/science/plan.md). Deterministic: one worker, a
     fixed seed, a limit in deterministic time.
     Raises: InvalidInput as `require_problem`.
-    Checked against exhaustive search in tests/unit/planning/test_programme_solver.py and by an independent rule checker
+    Checked against exhaustive search in tests/external/test_programme_plan.py and by an independent rule checker
     in tests/property/test_programme_plans.py.
     """
     require_problem(problem)

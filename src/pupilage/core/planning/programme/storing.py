@@ -30,6 +30,7 @@ def plan_from_json(kept: dict[str, Any]) -> ProgrammePlan | None:
         clashes=tuple(map(clash_from_json, kept["clashes"])),
         reliefs=tuple(map(_relief, kept["reliefs"])),
         proof=Proof(**kept["proof"]),
+        held=kept["held"],
     )
 
 

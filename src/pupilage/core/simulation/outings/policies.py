@@ -38,16 +38,18 @@ class ByModel:
     """As soon as the chance of an accident since the last outing would pass the risk before the middle of a step.
 
     knowing: each pup's own factor is known from the first day. hard_rules: out after every nap, meal and bout of play
-    in any case.
+    in any case. naive: a success is taken for the moment at which the pup would have gone by itself.
     """
 
-    def __init__(self, pups: Pups, risk: float, *, knowing: bool = False, hard_rules: bool = False) -> None:
+    def __init__(
+        self, pups: Pups, risk: float, *, knowing: bool = False, hard_rules: bool = False, naive: bool = False
+    ) -> None:
         cells = np.full((pups.n, N_CELLS), SURE if knowing else CELL_EVENTS)
         told, seen = np.full(pups.n, OWN_EVENTS), np.zeros(pups.n)
         if knowing:
             told, seen = told * pups.hazard, np.full(pups.n, SURE)
         self.hazards = Hazards(told, np.full(pups.n, OWN_EVENTS), seen * pups.hazard, seen, Rates(cells, cells.copy()))
-        self.risk, self.learns, self.hard_rules = risk, not knowing, hard_rules
+        self.risk, self.learns, self.hard_rules, self.naive = risk, not knowing, hard_rules, naive
         self.every = np.arange(pups.n)
         unused = (np.zeros(pups.n), np.zeros(pups.n))
         self.wait = Wait(np.zeros((pups.n, N_CELLS)), np.ones(pups.n), (unused,) * opportunity.MAX_EMPTY, unused[0])
@@ -72,7 +74,7 @@ class ByModel:
     def saw(self, seen: Seen) -> None:
         """Learn from what came of the outings, and from the accidents in the step after them."""
         if seen.success.any():
-            self._learn(seen.success, opportunity.after_success)
+            self._learn(seen.success, self._as_accident(seen.success) if self.naive else opportunity.after_success)
             self._restart(seen.success)
         if seen.empty.any():
             self._empty_trip(seen.empty)
@@ -80,10 +82,14 @@ class ByModel:
         self.wait.exposure[self.every, cell] += step
         self.expected = self.expected + step * self.hazards.cells.mean[self.every, cell]
         if seen.accident.any():
-            shares = np.zeros_like(self.wait.exposure)
-            shares[self.every, cell] = 1.0
-            self._learn(seen.accident, lambda h, w: opportunity.after_accident(h, w, shares[seen.accident]))
+            self.cell = cell
+            self._learn(seen.accident, self._as_accident(seen.accident))
             self._restart(seen.accident)
+
+    def _as_accident(self, which: Bools) -> opportunity.Learn:
+        shares = np.zeros_like(self.wait.exposure)
+        shares[self.every, self.cell] = 1.0
+        return lambda hazards, wait: opportunity.after_accident(hazards, wait, shares[which])
 
     def _empty_trip(self, which: Bools) -> None:
         told = opportunity.with_empty_trip(self.hazards, self.wait)
@@ -114,10 +120,13 @@ class ByModel:
         empty = tuple((here[which], weight[which]) for here, weight in self.wait.empty)
         wait = Wait(self.wait.exposure[which], self.wait.p_untold[which], empty, self.wait.at_risk[which])
         new = learn(part, wait)
-        found = (new.told_shape, new.told_worth, new.n_seen, new.seen, new.cells.shape, new.cells.worth)
-        mine = (old.told_shape, old.told_worth, old.n_seen, old.seen, cells.shape, cells.worth)
-        for place, values in zip(mine, found, strict=True):
-            place[which] = values
+        self.hazards = Hazards(
+            _put(old.told_shape, which, new.told_shape),
+            _put(old.told_worth, which, new.told_worth),
+            _put(old.n_seen, which, new.n_seen),
+            _put(old.seen, which, new.seen),
+            Rates(_put(cells.shape, which, new.cells.shape), _put(cells.worth, which, new.cells.worth)),
+        )
 
     def _restart(self, which: Bools) -> None:
         keep = np.where(which, 0.0, 1.0)
@@ -135,3 +144,10 @@ class ByModel:
         low, high = tau_min / scale, (tau_min + STEP_MIN) / scale
         stretch = np.searchsorted(CUTS, 0.5 * (low + high))
         return self.now.times * (high**POWER - low**POWER), np.where(resting, N_STRETCHES + stretch, stretch)
+
+
+def _put(values: Floats, which: Bools, found: Floats) -> Floats:
+    """Return the values with those of some pups replaced."""
+    changed = values.copy()
+    changed[which] = found
+    return changed

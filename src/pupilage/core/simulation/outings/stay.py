@@ -24,12 +24,16 @@ Bools = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Pups:
-    """The pups as they are. hazard: times the pooled curve's; pull, p_distracted: what an outing does to each."""
+    """The pups as they are. hazard: times the pooled curve's; pull, p_distracted: what an outing does to each.
+
+    power: of the time since the last elimination, by which the urge grows.
+    """
 
     arrival_weeks: Floats
     hazard: Floats
     pull: Floats
     p_distracted: Floats
+    power: float = POWER
 
     @property
     def n(self) -> int:
@@ -43,15 +47,16 @@ class World:
     hazard_times: float = 1.0
     pull_times: float = 1.0
     pull_sd: float = 0.4
-    scale_sd: float = SCALE_SD
+    power: float = POWER
 
 
 def draw_pups(n: int, world: World, rng: Generator) -> Pups:
     """Return pups: scales log-normal about the curve, so that its hazard is right on average."""
-    sd = POWER * world.scale_sd
+    sd = POWER * SCALE_SD
     hazard = world.hazard_times * np.exp(sd * rng.standard_normal(n) - 0.5 * sd**2)
     pull = world.pull_times * PULL * np.exp(world.pull_sd * rng.standard_normal(n))
-    return Pups(rng.uniform(*ARRIVAL_WEEKS, n), hazard, pull, rng.beta(3.0, 3.0 / P_DISTRACTED - 3.0, n))
+    distracted = rng.beta(3.0, 3.0 / P_DISTRACTED - 3.0, n)
+    return Pups(rng.uniform(*ARRIVAL_WEEKS, n), hazard, pull, distracted, world.power)
 
 
 @dataclass(frozen=True)
@@ -144,7 +149,8 @@ def _live_day(pups: Pups, policy: Policy, day: Day, counts: Counts, number: int,
         came_to_nothing = np.where(out, ~success, came_to_nothing)
         n_gone += success
         limit = limits[n_gone % 64, every]
-        urge = urge + pups.hazard * day.times[step] * ((tau + STEP_MIN) ** POWER - tau**POWER) / scale**POWER
+        begun, ended = (tau / scale) ** pups.power, ((tau + STEP_MIN) / scale) ** pups.power
+        urge = urge + pups.hazard * day.times[step] * (ended - begun)
         accident = urge >= limit
         counts.accidents[number] += accident
         counts.accidents_after_empty[number] += accident & came_to_nothing
