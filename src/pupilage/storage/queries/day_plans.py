@@ -14,6 +14,8 @@ from pupilage.storage.models import Appointment, Programme
 from pupilage.storage.models import DayPlan as PlanRow
 from pupilage.storage.models import DayPreferences as PreferencesRow
 
+AFTERWARDS = "afterwards"
+
 _PLAN = ("day", "version", "fits_version", "made_at", "status", "gap", "seconds", "broken", "trouble")
 _BLOCK = tuple(
     f"blocks__{name}"
@@ -23,12 +25,16 @@ _BLOCK = tuple(
 
 @dataclass(frozen=True)
 class StoredBlock:
-    """A block with what a calendar needs to know of its changes. sequence rises whenever it changes."""
+    """A block with what a calendar needs to know of its changes. sequence rises whenever it changes.
+
+    afterwards: it was over when it was written first, so that nobody ever followed it.
+    """
 
     block: Block
     sequence: int
     changed_at: datetime
     care_event: str = ""
+    afterwards: bool = False
 
 
 @dataclass(frozen=True)
@@ -51,9 +57,7 @@ class StoredPlan:
 
         The solver needs them all the same: which meals were given by then, how much play there was.
         """
-        return tuple(
-            one for one in self.blocks if one.block.state is not BlockState.PLANNED or one.changed_at < one.block.end
-        )
+        return tuple(one for one in self.blocks if one.block.state is not BlockState.PLANNED or not one.afterwards)
 
 
 def find_stored_plan(programme: Programme, day: date) -> StoredPlan | None:
