@@ -142,7 +142,13 @@ def _stored_block(row: Mapping[str, Any]) -> StoredBlock:
         pouch_g=detail.get("pouch_g"),
         words=detail.get("words", ""),
     )
-    return StoredBlock(block, row["blocks__sequence"], row["blocks__changed_at"], str(row["blocks__care_event"] or ""))
+    return StoredBlock(
+        block,
+        sequence=row["blocks__sequence"],
+        changed_at=row["blocks__changed_at"],
+        care_event=str(row["blocks__care_event"] or ""),
+        afterwards=detail.get(AFTERWARDS, False),
+    )
 
 
 def _session(stored: Mapping[str, Any]) -> PlannedSession:
