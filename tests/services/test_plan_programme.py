@@ -15,7 +15,7 @@ from pupilage.core.planning.programme.what_if import Wish
 from pupilage.services.accept_wish import accept_wish
 from pupilage.services.change_stay import Stay, change_stay
 from pupilage.services.compare_programme_plans import compare_programme_plans
-from pupilage.services.plan_programme import plan_programme
+from pupilage.services.plan_programme import plan_if_due, plan_programme
 from pupilage.services.read_plan import kept_plan_of, read_plan
 from pupilage.services.set_goals import set_goals
 from pupilage.storage.models import AuditEntry, Goal, Programme, ProgrammePlan
@@ -33,6 +33,14 @@ def test_plan_is_kept_once_and_read_back_as_it_was(actor: Actor, small: UUID, no
     assert any(day.sessions for day in made.plan.days)
     assert made.plan == again.plan == read_plan(actor, small, now=now).kept.plan
     assert ProgrammePlan.objects.count() == 1
+    assert AuditEntry.objects.filter(action="plan-programme").count() == 2
+
+
+def test_plan_is_made_anew_only_where_something_has_changed(actor: Actor, small: UUID, now: datetime) -> None:
+    made = plan_if_due(actor, small, now=now)
+    assert plan_if_due(actor, small, now=now + timedelta(hours=1)) == made
+    tomorrow = plan_if_due(actor, small, now=now + timedelta(days=1))
+    assert tomorrow.made_at > made.made_at
     assert AuditEntry.objects.filter(action="plan-programme").count() == 2
 
 

@@ -16,7 +16,7 @@ from pupilage.core.errors import Conflict
 from pupilage.core.planning.day.blocks import DayPlan
 from pupilage.services import make_day_plan as making
 from pupilage.services.make_day_plan import make_day_plan
-from pupilage.storage.models import Appointment, CareEvent, DayPreferences, PlanBlock
+from pupilage.storage.models import Appointment, CareEvent, DayPreferences, PlanBlock, ProgrammePlan
 
 pytestmark = pytest.mark.django_db
 
@@ -67,6 +67,16 @@ def test_day_without_a_timetable_asks_for_one_by_itself(
     made = post(keeper_client, "day-plan", programme, first="yes")
     assert "Dentist; bring card, keys" in made
     assert "being made" not in made
+    assert "a better one is being looked for" in made, "by the plan of the stay, which may be of an earlier day"
+
+
+def test_second_look_makes_the_stays_plan_of_today(
+    keeper_client: Client, programme: UUID, solved: list[object]
+) -> None:
+    post(keeper_client, "day-plan", programme, first="yes")
+    assert not ProgrammePlan.objects.exists()
+    post(keeper_client, "day-plan", programme)
+    assert ProgrammePlan.objects.get().made_at is not None
 
 
 def test_reader_is_not_made_to_ask(reader_client: Client, programme: UUID) -> None:

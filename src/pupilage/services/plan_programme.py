@@ -38,6 +38,18 @@ def plan_programme(actor: Actor, programme_id: UUID, *, now: datetime) -> KeptPl
     return kept_plan_of(programme)
 
 
+def plan_if_due(actor: Actor, programme_id: UUID, *, now: datetime) -> KeptPlan:
+    """Make the plan anew where goals, dates, the record of this morning or the day have changed since; return it.
+
+    Who may, raises: as `plan_programme`.
+    """
+    programme = programme_writable_by(actor, programme_id)
+    kept = kept_plan_of(programme)
+    if kept.trouble is None and kept.key == gather_plan_input(actor, programme, now=now).key:
+        return kept
+    return plan_programme(actor, programme_id, now=now)
+
+
 def _keep(actor: Actor, programme: Programme, changes: dict[str, Any], *, now: datetime) -> None:
     with transaction.atomic():
         PlanRow.objects.update_or_create(programme=programme, defaults={"workspace_id": actor.workspace_id, **changes})

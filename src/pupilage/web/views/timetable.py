@@ -17,6 +17,7 @@ from pupilage.core.planning.day.blocks import BlockState
 from pupilage.services.log_happening import log_happening
 from pupilage.services.make_day_plan import BETTER_S, FIRST_S, follow_events, make_day_plan
 from pupilage.services.mark_block import mark_block
+from pupilage.services.plan_programme import plan_if_due
 from pupilage.services.read_care_panel import read_care_panel
 from pupilage.services.read_day_plan import find_day_plan, timetable_day
 from pupilage.services.read_programme import ProgrammeHead, find_current_head, read_head
@@ -47,7 +48,10 @@ def timetable(request: HttpRequest, programme_id: UUID) -> HttpResponse:
 
 @require_POST
 def make(request: HttpRequest, programme_id: UUID) -> HttpResponse:
-    """Make a day's timetable, today's unless another is asked for: the first plan at once, or a better one."""
+    """Make a day's timetable, today's unless another is asked for.
+
+    The first plan at once; or, when a better one is asked for, by the stay's plan as of today.
+    """
     now = clock.now()
     request.actor.require_write()
     head = read_head(request.actor, programme_id, now=now)
@@ -55,6 +59,8 @@ def make(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     asked = form.cleaned_data if form.is_valid() else {}
     first, day = asked.get("first"), asked.get("day") or timetable_day(now, request.actor.zone)
     before = find_day_plan(request.actor, programme_id, day)
+    if not first:
+        plan_if_due(request.actor, programme_id, now=now)
     try:
         stored = make_day_plan(request.actor, programme_id, day, now=now, seconds=FIRST_S if first else BETTER_S)
     except (Conflict, InvalidInput) as error:
@@ -64,6 +70,7 @@ def make(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     replaced = "" if first else ("better" if before is None or before.plan.blocks != stored.plan.blocks else "same")
     panel = {"programme_id": programme_id, "day": day}
     context = {"panel": panel, "dog_id": head.dog_id, "now": now, "replaced": replaced}
+    context["look_again"] = bool(first) and before is None
     response = render(request, "pupilage/parts/timetable.html", {**context, **timetable_context(stored, now)})
     return trigger_client_event(response, PLAN_MADE)
 
