@@ -336,6 +336,19 @@ def test_appointments_that_cannot_be_are_refused_and_what_was_typed_is_kept(
     assert Appointment.objects.count() == 1
 
 
+@pytest.mark.parametrize("changes", [{"n_goals": 0}, {"handover_on": DAY}, {"handover_on": DAY + timedelta(days=1)}])
+def test_awkward_stays_have_a_first_and_a_better_timetable_all_the_same(
+    keeper_client: Client, actor: Actor, new_programme: Callable[..., UUID], changes: dict[str, object]
+) -> None:
+    """No goals; the hand-over today; the hand-over tomorrow: with the real solvers of the day and of the stay."""
+    programme = new_programme(actor, **changes)
+    assert keeper_client.get("/").status_code == 200
+    for fields in ({"first": "yes"}, {}):
+        text = post(keeper_client, "day-plan", programme, **fields)
+        assert "now-line" in text
+        assert "Night" in text
+
+
 def test_stay_without_goals_shows_its_timetable(
     keeper_client: Client, actor: Actor, new_programme: Callable[..., UUID], solved: list[object]
 ) -> None:
