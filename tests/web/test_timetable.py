@@ -133,6 +133,13 @@ def test_now_line_stands_between_what_is_over_and_what_comes(keeper_client: Clie
     assert "3 not ticked off" in over
 
 
+def test_next_session_is_the_timetables(keeper_client: Client, planned: UUID) -> None:
+    text = keeper_client.get("/").content.decode()
+    card = text[text.index('id="next-session"') : text.index('id="timetable"')]
+    assert "09:40" in card, "Lisbon"
+    assert "?behaviour=sit" in card
+
+
 def test_what_is_due_stands_at_the_top(keeper_client: Client, planned: UUID) -> None:
     text = keeper_client.get("/").content.decode()
     assert due(text) == "Outing 09:25–09:35"
