@@ -16,6 +16,8 @@ from pupilage.core.errors import Conflict
 from pupilage.core.planning.day.blocks import DayPlan
 from pupilage.services import make_day_plan as making
 from pupilage.services.make_day_plan import make_day_plan
+from pupilage.services.set_goals import GoalChoice, set_goals
+from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Appointment, CareEvent, DayPreferences, PlanBlock, ProgrammePlan
 
 pytestmark = pytest.mark.django_db
@@ -233,6 +235,22 @@ def test_trouble_stands_beside_the_last_good_plan(
     assert "the last good one stays" in text
     assert "The naps and the appointment clash." in text
     assert "Dentist" in text
+
+
+def test_after_trouble_the_page_asks_again_by_a_button_and_never_in_a_circle(
+    keeper_client: Client, planned: UUID, dog: UUID, actor: Actor, solved: list[object], now: datetime
+) -> None:
+    solved.append(Conflict("The naps and the appointment clash."))
+    text = post(keeper_client, "day-plan", planned, first="yes")
+    assert "clash" in text
+    assert "load, submit" not in text
+    goals = [GoalChoice("sit", load_catalogue().behaviours["sit"].target, 3)]
+    set_goals(actor, planned, goals, now=now)
+    solved.append(hand_made())
+    text = keeper_client.get("/").content.decode()
+    assert "Plan anew" in text
+    assert "load, submit" not in text
+    assert "clash" not in post(keeper_client, "day-plan", planned, first="yes")
 
 
 def test_wish_that_could_not_be_kept_is_told(keeper_client: Client, planned: UUID) -> None:
