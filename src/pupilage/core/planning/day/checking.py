@@ -102,16 +102,17 @@ class _Read:
     def in_time(self) -> Iterator[Breach]:
         """Never longer between the starts of two outings than the limit: by night, resting, or awake."""
         limits = self.frame.limits
-        for earlier, later in pairwise(self.of(BlockKind.OUTING)):
-            between = [rest for rest in self.of(*ASLEEP) if earlier.start < rest.end <= later.start]
+        starts = [*(out.start for out in self.of(BlockKind.OUTING)), self.frame.next_wake_at]
+        for earlier, later in pairwise(starts):
+            between = [rest for rest in self.of(*ASLEEP) if earlier < rest.end <= later]
             minutes = limits.awake_min
             if any(rest.kind is BlockKind.NIGHT for rest in between):
                 minutes = limits.night_min
             elif between:
                 minutes = limits.resting_min
-            last = max([earlier.start, *(at for at in self.emptied if at <= later.start)])
-            if later.start - last > timedelta(minutes=minutes):
-                yield self.breach(HardRule.OUT_IN_TIME, later.start, "The outing at {at} comes too late.")
+            last = max([earlier, *(at for at in self.emptied if at <= later)])
+            if later - last > timedelta(minutes=minutes):
+                yield self.breach(HardRule.OUT_IN_TIME, later, "The outing at {at} comes too late.")
 
     def _stretches(self) -> list[tuple[datetime, datetime]]:
         naps = self.of(BlockKind.NAP)

@@ -270,5 +270,8 @@ def _along(sizes: Sizes, busy: tuple[Busy, ...]) -> list[tuple[int, Shape]]:
     for group in clusters(busy, sizes):
         for shape in along_shapes(sizes, [(one.number, one.start, one.end) for one in group]):
             place = next(piece.at for piece in shape.front if piece.appointment is not None)
-            found.append((group[0].start - place, shape))
+            start = group[0].start - place
+            others = (one for one in busy if one not in group)
+            if not any(one.start < start + shape.length and start < one.end for one in others):
+                found.append((start, shape))
     return found
