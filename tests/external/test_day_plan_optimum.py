@@ -2,7 +2,7 @@
 
 Both are outside: the search tries every chain of awake blocks and weighs the written blocks, and CP-SAT (Perron and
 Didier, OR-Tools, version 9.15) gets the rules as constraints and proves its optimum by itself. All three take the
-table of block shapes as given; that the shapes keep the rules is the checker's to say (tests/property/test_day_plans.py).
+table of block shapes as given; that the shapes keep the rules is the checker's to say (`test_day_plans.py`).
 """
 
 from collections.abc import Iterator

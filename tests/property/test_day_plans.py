@@ -25,9 +25,13 @@ def plan_or_clash(frame: DayFrame, *, best: bool = False) -> DayPlan | None:
     try:
         return plan_day(frame) if best else first_plan(frame)
     except InvalidInput as clash:
-        assert clash.problems
-        assert all(problem.where in ("appointments", "limits", "meals") for problem in clash.problems)
+        assert_is_named(clash)
         return None
+
+
+def assert_is_named(clash: InvalidInput) -> None:
+    assert clash.problems
+    assert {problem.where for problem in clash.problems} <= {"appointments", "limits", "meals"}
 
 
 @settings(max_examples=1000, suppress_health_check=slow)
@@ -38,7 +42,7 @@ def test_first_plan_of_a_random_day_breaks_no_hard_rule(frame):
         assert check_plan(frame, plan) == ()
 
 
-@settings(max_examples=20, suppress_health_check=slow)
+@settings(max_examples=12, suppress_health_check=slow)
 @given(frames())
 def test_best_plan_breaks_no_hard_rule_and_is_no_dearer_than_the_first(frame):
     plan = plan_or_clash(frame, best=True)
@@ -48,7 +52,7 @@ def test_best_plan_breaks_no_hard_rule_and_is_no_dearer_than_the_first(frame):
         assert cost_of(plan.broken) * (1 - plan.solution.gap) <= cost_of(first_plan(frame).broken) + 1e-6
 
 
-@settings(max_examples=150, suppress_health_check=slow)
+@settings(max_examples=120, suppress_health_check=slow)
 @given(frames(), st.integers(-20, 1000), st.data())
 def test_rest_of_a_random_day_planned_again_breaks_no_hard_rule(frame, minute, data):
     plan = plan_or_clash(frame)
@@ -59,7 +63,7 @@ def test_rest_of_a_random_day_planned_again_breaks_no_hard_rule(frame, minute, d
     try:
         again = replan(frame, plan, now=now, happened=happened, seconds=0)
     except InvalidInput as clash:
-        assert {problem.where for problem in clash.problems} <= {"appointments", "limits", "meals"}
+        assert_is_named(clash)
         return
     emptied = [one.at for one in happened if one.kind is HappeningKind.ACCIDENT]
     assert check_plan(frame, again, since=now + GRID, emptied=emptied) == ()
@@ -71,9 +75,9 @@ def assert_past_is_untouched(plan, again, now, happened):
     kept = {block.key: block for block in again.blocks}
     woke = any(one.kind is not HappeningKind.SKIPPED for one in happened)
     for block in plan.blocks:
-        if block.end <= now and block.key not in told:
-            if not (woke and block.kind in (BlockKind.NAP, BlockKind.RESIDENT)):
-                assert kept[block.key] == block
+        may_end_sooner = woke and block.kind in (BlockKind.NAP, BlockKind.RESIDENT)
+        if block.end <= now and block.key not in told and not may_end_sooner:
+            assert kept[block.key] == block
     assert max(Counter(block.key for block in again.blocks).values()) == 1
 
 

@@ -6,7 +6,7 @@ from datetime import datetime, time
 
 import pytest
 
-from day_frames import at, appointment, day_frame, session
+from day_frames import appointment, at, day_frame, session
 from pupilage.core.care.toilet.limits import OutingLimits
 from pupilage.core.errors import InvalidInput
 from pupilage.core.planning.day.frame import DayExposure, DayMeal, awake_minutes, grid_down, grid_up

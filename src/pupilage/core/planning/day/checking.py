@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from pupilage.core import clock
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, DayPlan
 from pupilage.core.planning.day.frame import DayFrame, local
 from pupilage.core.planning.day.rules import (
@@ -151,7 +152,8 @@ class _Read:
     def appointments(self) -> Iterator[Breach]:
         """Every appointment is there, and the pup rests in it or comes along, unless somebody else is there."""
         planned = self.of(BlockKind.APPOINTMENT)
-        for one in self.frame.appointments:
+        begins, ends = clock.day_bounds(self.frame.day, self.frame.zone)[0], self.frame.next_wake_at
+        for one in (one for one in self.frame.appointments if begins < one.end and one.start < ends):
             near = (one.start + SOON, one.end - SOON)
             if not any(block.start < near[0] and block.end > near[1] for block in planned):
                 yield self.breach(HardRule.APPOINTMENTS_FIXED, one.start, "The appointment at {at} is missing.")

@@ -43,6 +43,14 @@ def _limits(task: Task) -> Iterator[Problem]:
 
 
 def _bounds(task: Task) -> Iterator[Problem]:
+    for one in (one for one in task.outside if one.comes_along):
+        yield Problem(
+            "appointments",
+            "The pup comes along to “{words}” at {at}, when it sleeps for the night; change the times of waking and of "
+            "the last outing, or let it rest at home.",
+            words=_words(task, one),
+            at=_at(task, one.start),
+        )
     for one in (one for one in task.busy if not one.covered):
         if task.start.nap_since is None and one.start < task.sizes.outing:
             yield Problem(
@@ -84,8 +92,8 @@ def _appointments(task: Task) -> Iterator[Problem]:
         for one in close:
             yield Problem(
                 "appointments",
-                "“{one}” and “{other}”, to which the pup comes along, leave no {minutes} minutes between for an outing; "
-                "move one of them.",
+                "“{one}” and “{other}”, to which the pup comes along, leave no {minutes} minutes between for an "
+                "outing; move one of them.",
                 one=_words(task, one),
                 other=_words(task, group[0]),
                 minutes=task.sizes.outing * GRID_MIN,

@@ -66,7 +66,7 @@ def lay_out(task: Task, room: Room | None = None) -> Outline:
     """Return the first outline. Raises InvalidInput with what clashes."""
     room = room or Room(task)
     outline = None
-    if not any(overlaps(task)):
+    if not any(overlaps(task)) and not any(one.comes_along for one in task.outside):
         outline = lay_first(task, room)
         if outline is None and not any(known(task)) and work_of(task) < MOST_WORK:
             outline = _exact(task, room)

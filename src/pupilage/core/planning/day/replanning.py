@@ -68,7 +68,7 @@ def replan(
     *,
     now: datetime,
     happened: Iterable[Happening] = (),
-    seconds: float = 0.5,
+    seconds: float = 2.0,
     on_better: BetterPlan | None = None,
 ) -> DayPlan:
     """Return the day with everything from `now` on planned again; what is done, skipped or past stays as it is.

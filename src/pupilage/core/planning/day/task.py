@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
+from pupilage.core import clock
 from pupilage.core.planning.day.blocks import BlockKind
 from pupilage.core.planning.day.frame import (
     GRID,
@@ -99,8 +100,8 @@ NO_TARGETS = Targets()
 class Task:
     """What is to be placed, in slots. origin: the instant of slot 0; last_out: the slot of the day's last outing.
 
-    meal_targets, session_targets: the usual times of the meals left, and the even places of the sessions left;
-    previous: where they stood in the plan before.
+    outside: appointments while the pup sleeps for the night; meal_targets, session_targets: the usual times of the
+    meals left, and the even places of the sessions left; previous: where they stood in the plan before.
     """
 
     frame: DayFrame
@@ -112,6 +113,7 @@ class Task:
     first_shapes: tuple[Shape, ...]
     along: tuple[tuple[int, Shape], ...]
     busy: tuple[Busy, ...]
+    outside: tuple[Busy, ...]
     wanted: Wanted
     meal_targets: tuple[int, ...]
     session_targets: tuple[int, ...]
@@ -157,6 +159,23 @@ def sizes_of(frame: DayFrame) -> Sizes:
         until_out_resting=frame.limits.resting_min // GRID_MIN,
         meal_is_big=big,
     )
+
+
+def _busy_and_outside(frame: DayFrame, origin: datetime, end: int) -> tuple[tuple[Busy, ...], tuple[Busy, ...]]:
+    """Return the day's appointments that are still to come: between waking and the last outing, and outside.
+
+    Those of other days are nobody's business here.
+    """
+    begins, ends = clock.day_bounds(frame.day, frame.zone)[0], frame.next_wake_at
+    busy = [one for one in busy_of(frame.appointments, origin) if _is_of(frame.appointments[one.number], begins, ends)]
+    inside = tuple(one for one in busy if one.end > 0 and one.start < end)
+    is_whole_day = origin == frame.wake_at
+    outside = tuple(one for one in busy if one.start >= end or (is_whole_day and one.end <= 0))
+    return inside, outside
+
+
+def _is_of(one: Appointment, begins: datetime, ends: datetime) -> bool:
+    return one.end > begins and one.start < ends
 
 
 def resident_pieces(minutes: int) -> tuple[int, ...]:
@@ -230,9 +249,7 @@ def build_task(
     """Return the task of what is left from `origin`, an instant of the grid, on."""
     sizes, usual, places = sizes_of(frame), usual_meal_times(frame), session_places(frame)
     last_out = (frame.last_outing_at - origin) // GRID
-    busy = tuple(
-        one for one in busy_of(frame.appointments, origin) if one.end > 0 and one.start < last_out + sizes.outing
-    )
+    busy, outside = _busy_and_outside(frame, origin, last_out + sizes.outing)
     most = wanted.n
     if must_stand_alone(wanted.sessions):
         most[BlockKind.SESSION] = 1
@@ -246,6 +263,7 @@ def build_task(
         first_shapes=shapes_of(replace(sizes, awake_most=sizes.awake_most + start.more_awake), start.before, most),
         along=tuple(_along(sizes, busy)),
         busy=busy,
+        outside=outside,
         wanted=wanted,
         previous=previous,
         meal_targets=tuple((usual[number] - origin) // GRID for number in wanted.meals),

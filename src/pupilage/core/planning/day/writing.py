@@ -162,7 +162,7 @@ def _resident(task: Task, outline: Outline) -> Iterator[Block]:
 
 def _appointments(task: Task, outline: Outline) -> Iterator[Block]:
     """Yield the appointments during which the pup rests, as the trainer entered them."""
-    for one in task.busy:
+    for one in (*task.busy, *task.outside):
         if not one.comes_along:
             appointment = task.frame.appointments[one.number]
             reason = sentence("The trainer is busy: the pup rests.")
