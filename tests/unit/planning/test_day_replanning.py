@@ -68,6 +68,17 @@ def test_nap_goes_on_while_nobody_says_otherwise():
     assert by_key(again, nap().key).end > now
 
 
+def test_pup_that_falls_asleep_early_naps_now_and_what_it_misses_comes_later():
+    meal = of(PLAN, BlockKind.MEAL)[1]
+    now = meal.start - 5 * MINUTE
+    coming = next(block for block in of(PLAN, BlockKind.NAP) if block.start > now)
+    again = replan(FRAME, PLAN, now=now, happened=[Happening(HappeningKind.ASLEEP, now)])
+    assert by_key(again, coming.key).start == now
+    assert by_key(again, coming.key).end >= now + 30 * MINUTE
+    assert by_key(again, meal.key).start >= by_key(again, coming.key).end
+    assert check_plan(FRAME, again, since=now + 5 * MINUTE) == ()
+
+
 def test_waking_before_the_day_begins_brings_an_outing_at_once():
     now = at(5, 40)
     again = replan(FRAME, PLAN, now=now, happened=[Happening(HappeningKind.WOKE, now)])

@@ -11,7 +11,7 @@ from pupilage.core.errors import InvalidInput
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, DayPlan, Solution
 from pupilage.core.planning.day.clashes import overlaps
 from pupilage.core.planning.day.first import lay_first
-from pupilage.core.planning.day.frame import GRID, GRID_MIN, Appointment, DayFrame, grid_up
+from pupilage.core.planning.day.frame import GRID, GRID_MIN, Appointment, DayFrame, grid_down, grid_up
 from pupilage.core.planning.day.planning import BetterPlan, Written, find_best
 from pupilage.core.planning.day.shapes import NEVER, Before
 from pupilage.core.planning.day.task import (
@@ -35,6 +35,8 @@ class HappeningKind(StrEnum):
     """What can happen to a timetable. Stored values are fixed for good."""
 
     WOKE = "woke"
+    ASLEEP = "asleep"
+    """The pup fell asleep sooner than planned: its next nap begins now."""
     OUTING = "outing"
     """An outing that was not planned."""
     ACCIDENT = "accident"
@@ -95,12 +97,22 @@ def _told(blocks: Sequence[Block], events: Sequence[Happening], now: datetime) -
         if event.key not in by_key:
             raise InvalidInput.of("happened", "This day has no block “{key}”; give one of its keys.", key=event.key)
         by_key[event.key] = _one_told(by_key[event.key], event, now)
+    for event in (event for event in events if event.kind is HappeningKind.ASLEEP):
+        _begin_nap(by_key, event.at)
     for event in (event for event in events if event.kind in IS_AWAKE):
         for block in list(by_key.values()):
             is_rest = block.kind in (BlockKind.NAP, BlockKind.RESIDENT) and block.state is BlockState.PLANNED
             if is_rest and block.start < event.at < block.end:
                 by_key[block.key] = replace(block, end=grid_up(event.at), state=BlockState.DONE)
     return list(by_key.values())
+
+
+def _begin_nap(by_key: dict[str, Block], at: datetime) -> None:
+    """Let the nap after an instant begin there; one that runs then is the same nap."""
+    naps = [block for block in by_key.values() if block.kind is BlockKind.NAP and block.end > at]
+    nap = min(naps, key=lambda block: block.start, default=None)
+    if nap is not None and nap.state is BlockState.PLANNED and nap.start > at:
+        by_key[nap.key] = replace(nap, start=grid_down(at))
 
 
 def _one_told(block: Block, event: Happening, now: datetime) -> Block:
@@ -183,10 +195,14 @@ class _Day:
     def nap(self, origin: datetime) -> Block | None:
         """Return the nap that goes on, or None for a pup that is awake."""
         for block in self.to_come:
-            begins = block.start < self.now or (block.start <= origin and self._chewed_until(block.start))
+            led_to = self._chewed_until(block.start) or self._fell_asleep(block.start)
+            begins = block.start < self.now or (block.start <= origin and led_to)
             if block.kind is BlockKind.NAP and begins:
                 return block
         return None
+
+    def _fell_asleep(self, at: datetime) -> bool:
+        return any(one.kind is HappeningKind.ASLEEP and grid_down(one.at) == at for one in self.events)
 
     def _chewed_until(self, at: datetime) -> bool:
         """Whether the pup, taken out before, chews in its crate until then, and so goes on to its nap."""
