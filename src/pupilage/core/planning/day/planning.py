@@ -81,11 +81,13 @@ def _exact(task: Task, room: Room) -> Outline | None:
     return Outlook(task, room).best()[1]
 
 
-def find_best(written: Written, *, seconds: float, on_better: BetterPlan | None) -> DayPlan:
-    """Return the best plan of a task, or the first one where the best would take too long."""
+def find_best(
+    written: Written, *, seconds: float, on_better: BetterPlan | None, first_outline: Outline | None = None
+) -> DayPlan:
+    """Return the best plan of a task, or the first one (which may be known) where the best would take too long."""
     task = written.task
     room = Room(task)
-    first = written.plan(lay_out(task, room), FIRST)
+    first = written.plan(first_outline or lay_out(task, room), FIRST)
     if on_better is not None:
         on_better(first)
     if work_of(task) > seconds * WORK_PER_SECOND:

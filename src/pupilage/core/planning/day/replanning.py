@@ -12,6 +12,7 @@ from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, DayP
 from pupilage.core.planning.day.clashes import overlaps
 from pupilage.core.planning.day.first import lay_first
 from pupilage.core.planning.day.frame import GRID, GRID_MIN, Appointment, DayFrame, grid_down, grid_up
+from pupilage.core.planning.day.outline import Outline
 from pupilage.core.planning.day.planning import BetterPlan, Written, find_best
 from pupilage.core.planning.day.shapes import NEVER, Before
 from pupilage.core.planning.day.task import (
@@ -86,8 +87,8 @@ def replan(
     day = _Day(frame, now, finished, to_come, events)
     if day.origin > frame.last_outing_at:
         return _only_night(frame, day, plan)
-    written = day.written(plan)
-    return find_best(written, seconds=seconds, on_better=on_better)
+    written, outline = day.written(plan)
+    return find_best(written, seconds=seconds, on_better=on_better, first_outline=outline)
 
 
 def _told(blocks: Sequence[Block], events: Sequence[Happening], now: datetime) -> list[Block]:
@@ -301,16 +302,17 @@ class _Day:
 
         return Targets(starts(BlockKind.MEAL), starts(BlockKind.SESSION))
 
-    def written(self, plan: DayPlan) -> Written:
-        """Return the task of the rest of the day, with room made where what happened leaves none."""
+    def written(self, plan: DayPlan) -> tuple[Written, Outline | None]:
+        """Return the task of the rest of the day, with room made where what happened leaves none, and its first way."""
         origin, meals = self.origin, self.meals_left()
         for n_meals in range(len(meals), -1, -1):
             for covered_until in (origin, origin + COVERED_AT_MOST):
                 for more_awake in MOST_MORE_AWAKE:
                     task = self.task(origin, more_awake, meals[:n_meals], covered_until)
-                    if not any(overlaps(task)) and lay_first(task) is not None:
-                        return Written(task, self.finished, plan.blocks)
-        return Written(self.task(origin, 0, meals, origin), self.finished, plan.blocks)
+                    outline = None if any(overlaps(task)) else lay_first(task)
+                    if outline is not None:
+                        return Written(task, self.finished, plan.blocks), outline
+        return Written(self.task(origin, 0, meals, origin), self.finished, plan.blocks), None
 
     def task(self, origin: datetime, more_awake: int, meals: tuple[int, ...], covered_until: datetime) -> Task:
         """Return the task from the origin on; the pup is seen to in appointments that begin before `covered_until`."""

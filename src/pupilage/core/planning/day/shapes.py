@@ -7,6 +7,7 @@ stronger than free intervals: the rules on triggers never reach the solver.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import permutations
 
 from pupilage.core.planning.day.blocks import BlockKind
@@ -93,12 +94,12 @@ class Shape:
         """Return where the pieces of a kind begin."""
         return tuple(piece.at for piece in self.front if piece.kind is kind)
 
-    @property
+    @cached_property
     def n_outings(self) -> int:
         """Outings in the block."""
         return self.count(BlockKind.OUTING) + self.closes
 
-    @property
+    @cached_property
     def early(self) -> int:
         """Slots by which its sessions come too soon after waking, together."""
         return sum(max(0, WOKEN - self.awake_for - at) for at in self.places(BlockKind.SESSION))
