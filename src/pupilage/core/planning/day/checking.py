@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from pupilage.core import clock
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, DayPlan
-from pupilage.core.planning.day.frame import DayFrame, local
+from pupilage.core.planning.day.frame import Appointment, DayFrame, local
 from pupilage.core.planning.day.rules import (
     AFTER_BIG_MEAL_MIN,
     AFTER_TRIGGER_MIN,
@@ -179,9 +179,13 @@ class _Read:
                 yield self.breach(HardRule.ONE_THING_AT_A_TIME, block.start, "The pup is awake at {at}.")
 
     def _is_covered(self, block: Block) -> bool:
-        covered = [one for one in self.frame.appointments if one.covered]
+        covered = [one for one in self.frame.appointments if one.covered or self._is_asked_for(one)]
         inside = any(one.start < block.end and block.start < one.end for one in covered)
         return block.kind is BlockKind.OUTING and inside
+
+    def _is_asked_for(self, one: Appointment) -> bool:
+        """Whether a plan made again may ask somebody to see to the pup: the appointment begins within the hour."""
+        return self.since is not None and not one.comes_along and one.start < self.since + timedelta(hours=1)
 
     def sessions(self) -> Iterator[Breach]:
         """Rest between two sessions, and no behaviour twice in a row without a nap between."""
@@ -202,7 +206,10 @@ class _Read:
     def bounds(self) -> Iterator[Breach]:
         """The day's things between waking and the last outing, on the grid, and the last outing at its time."""
         last = self.frame.last_outing_at
-        if not any(block.start == last for block in self.of(BlockKind.OUTING)):
+        earliest = last if self.since is None else last - timedelta(minutes=30)
+        if not any(
+            earliest <= block.start <= max(last, self.since or last) + SOON for block in self.of(BlockKind.OUTING)
+        ):
             yield self.breach(HardRule.DAY_BOUNDS, last, "No outing begins at {at}, the last one's time.")
         for block in self.blocks:
             if block.start.minute % 5 or block.end.minute % 5 or block.end <= block.start:

@@ -47,13 +47,17 @@ class Sizes:
 
 @dataclass(frozen=True)
 class Before:
-    """What came before a block, in slots before its start. The default is a pup that wakes from a nap."""
+    """What came before a block, in slots before its start. The default is a pup that wakes from a nap.
+
+    must_go: an outing is due at once; just_out: one has just ended, so that the crate may follow.
+    """
 
     awake_for: int = 0
     since_outing: int = NEVER
     since_meal: int = NEVER
     since_session: int = NEVER
     must_go: bool = True
+    just_out: bool = False
 
 
 @dataclass(frozen=True)
@@ -210,8 +214,7 @@ def _orders(most: dict[BlockKind, int]) -> Iterator[tuple[BlockKind, ...]]:
 
 def _closings(laying: _Laying, sizes: Sizes, limit: int, before: Before) -> Iterator[Shape]:
     front, awake_for = tuple(laying.pieces), before.awake_for
-    just_out = not before.must_go and before.since_outing <= sizes.outing
-    ends_out = front[-1].kind is BlockKind.OUTING if front else just_out
+    ends_out = front[-1].kind is BlockKind.OUTING if front else before.just_out
     for chew in (0, sizes.chew):
         length = laying.at + chew
         if ends_out and length <= limit:
