@@ -181,10 +181,32 @@ def shapes_of(sizes: Sizes, before: Before, most: dict[BlockKind, int]) -> tuple
             if all(laying.lay(kind, _slots(sizes, kind), delay if kind is waits else 0) for kind in order):
                 for shape in _closings(laying, sizes, limit, before):
                     found.setdefault((shape.front, shape.closes, shape.chew), shape)
+    if before != Before():
+        for wait in range(1, sizes.until_out + 1):
+            for shape in _waiting(sizes, before, limit, wait):
+                found.setdefault((shape.front, shape.closes, shape.chew), shape)
     if not found:
         outing = Piece(BlockKind.OUTING, 0, sizes.outing)
         return (Shape((outing,), sizes.outing, 0, closes=False, chew=0, awake_for=before.awake_for),)
     return tuple(found.values())
+
+
+def _waiting(sizes: Sizes, before: Before, limit: int, wait: int) -> Iterator[Shape]:
+    """Yield shapes of a block that goes on with outings alone: one now, one after waiting, the closing one."""
+    laying = _Laying(sizes, before)
+    if not laying.pieces:
+        laying.go_out()
+    again = laying.at + wait
+    if again - laying.out_at <= sizes.until_out:
+        laying.go_out(again)
+        yield from (shape for shape in _closings(laying, sizes, limit, before) if not shape.chew)
+        yield from _closing_at_once(laying, sizes, limit, before)
+
+
+def _closing_at_once(laying: _Laying, sizes: Sizes, limit: int, before: Before) -> Iterator[Shape]:
+    length = laying.at + sizes.outing
+    if length <= limit:
+        yield Shape(tuple(laying.pieces), length, 0, closes=True, chew=0, awake_for=before.awake_for)
 
 
 def _delays(order: tuple[BlockKind, ...], sizes: Sizes, before: Before) -> tuple[int, ...]:
@@ -267,3 +289,16 @@ def _lay_along(
         pieces.append(Piece(BlockKind.APPOINTMENT, start, end - start, number))
     pieces.append(Piece(BlockKind.OUTING, pieces[-1].end, sizes.outing))
     return tuple(pieces), pieces[-1].end
+
+
+def along_shape_now(sizes: Sizes, before: Before, appointments: Sequence[tuple[int, int, int]]) -> Shape | None:
+    """Return the block that goes on, with one appointment soon: no outing comes before it, since one just was."""
+    (number, start, end), *others = appointments
+    too_late = end + before.since_outing > sizes.until_out or start >= 2 * sizes.outing
+    if others or start < 0 or too_late:
+        return None
+    front = (
+        Piece(BlockKind.APPOINTMENT, start, end - start, number),
+        Piece(BlockKind.OUTING, end, sizes.outing),
+    )
+    return Shape(front, end + sizes.outing, 0, closes=False, chew=0, awake_for=before.awake_for)

@@ -18,7 +18,7 @@ from pupilage.core.planning.day.frame import (
 )
 from pupilage.core.planning.day.ordering import must_stand_alone
 from pupilage.core.planning.day.rules import BIG_MEAL_SHARE, SHORTEST_NAP_MIN
-from pupilage.core.planning.day.shapes import Before, Shape, Sizes, along_shapes, shapes_of
+from pupilage.core.planning.day.shapes import Before, Shape, Sizes, along_shape_now, along_shapes, shapes_of
 from pupilage.core.planning.planned_session import PlannedSession
 
 PLAY_MIN = 10
@@ -209,7 +209,7 @@ def busy_of(appointments: tuple[Appointment, ...], origin: datetime) -> tuple[Bu
         start, end = (grid_down(one.start) - origin) // GRID, (grid_up(one.end) - origin) // GRID
         if before is not None and before.end <= one.start and found[-1].end > start:
             found[-1] = replace(found[-1], end=max(start, found[-1].start))
-        found.append(Busy(number, start, end, one.comes_along, one.covered))
+        found.append(Busy(number, start, end, one.comes_along, one.covered and not one.comes_along))
         before = one
     return tuple(found)
 
@@ -261,7 +261,7 @@ def build_task(
         sizes=sizes,
         shapes=shapes_of(sizes, Before(), most),
         first_shapes=shapes_of(replace(sizes, awake_most=sizes.awake_most + start.more_awake), start.before, most),
-        along=tuple(_along(sizes, busy)),
+        along=(*_along(sizes, busy), *_along_now(sizes, busy, start)),
         busy=busy,
         outside=outside,
         wanted=wanted,
@@ -293,3 +293,13 @@ def _along(sizes: Sizes, busy: tuple[Busy, ...]) -> list[tuple[int, Shape]]:
             if not any(one.start < start + shape.length and start < one.end for one in others):
                 found.append((start, shape))
     return found
+
+
+def _along_now(sizes: Sizes, busy: tuple[Busy, ...], start: Start) -> list[tuple[int, Shape]]:
+    """Return the block that goes on as one in which the pup comes along, where it was out a short time ago."""
+    groups = clusters(busy, sizes)
+    if start.nap_since is not None or start.before.must_go or not groups or busy[0] is not groups[0][0]:
+        return []
+    appointments = [(one.number, one.start, one.end) for one in groups[0]]
+    shape = along_shape_now(sizes, start.before, appointments)
+    return [] if shape is None else [(0, shape)]
