@@ -27,7 +27,7 @@ def blocks(shown: Any) -> list[dict[str, Any]]:
 def test_fresh_stay_has_a_timetable_in_words(run, actor, programme):
     shown = run("day", "plan", "--day", DAY)
     assert shown.exit_code == 0
-    for words in ("Wed 13 May", "06:30-06:35", "Outing", "Meal", "52\N{NO-BREAK SPACE}g in the bowl", "Nap", "Night"):
+    for words in ("Wed 13 May", "06:30-06:35", "Outing", "Meal", "in the bowl", "in the pouch", "Nap", "Night"):
         assert words in shown.output, words
 
 

@@ -150,6 +150,27 @@ def test_mark_taken_back_takes_its_entry_back_and_can_be_made_again(
     assert state_of(actor, planned, "meal-2") is BlockState.DONE
 
 
+def test_block_whose_mark_is_taken_back_long_after_is_still_shown(
+    actor: Actor, programme: UUID, now: datetime, solver: Solver
+) -> None:
+    make_day_plan(actor, programme, DAY, now=at("05:00"))
+    for state in (BlockState.SKIPPED, BlockState.PLANNED):
+        mark_block(actor, programme, DAY, Mark("meal-1", state), now=now)
+    shown = {one.block.key for one in find_day_plan(actor, programme, DAY).shown}
+    assert shown == {one.key for one in hand_made().blocks}
+
+
+def test_what_was_over_before_the_first_plan_is_not_shown_until_it_is_ticked_off(
+    actor: Actor, planned: UUID, now: datetime
+) -> None:
+    def shown() -> set[str]:
+        return {one.block.key for one in find_day_plan(actor, planned, DAY).shown}
+
+    assert "meal-1" not in shown()
+    mark_block(actor, planned, DAY, Mark("meal-1", BlockState.DONE), now=now)
+    assert "meal-1" in shown()
+
+
 def test_unknown_block_is_refused(actor: Actor, planned: UUID, now: datetime) -> None:
     with pytest.raises(NotFound, match="no such block"):
         mark_block(actor, planned, DAY, Mark("nap-77", BlockState.DONE), now=now)

@@ -13,10 +13,12 @@ from pupilage.core.care.events import CareDetail, CareKind
 from pupilage.core.errors import InvalidInput
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState
 from pupilage.core.planning.day.preferences import DayPreferences
+from pupilage.core.planning.programme.plan import sessions_of_day
 from pupilage.services.change_day_frame import change_day_frame
 from pupilage.services.log_care import CareEntry, log_care
 from pupilage.services.make_day_plan import FIRST_S, follow_events, make_day_plan
 from pupilage.services.mark_block import Mark, mark_block
+from pupilage.services.plan_programme import plan_programme
 from pupilage.services.read_day_plan import StoredPlan, find_day_plan
 from pupilage.services.save_appointment import NewAppointment, save_appointment
 from pupilage.storage.models import DayPlan, PlanBlock
@@ -144,6 +146,54 @@ def test_accident_in_mid_day_moves_the_rest_and_leaves_what_is_over(
     over = [block for block in before.plan.blocks if block.end <= now and block.kind is not BlockKind.SESSION]
     assert all(block in after.plan.blocks for block in over), "a session that was not held is placed again"
     assert [b for b in after.plan.blocks if b.start > now] != [b for b in before.plan.blocks if b.start > now]
+
+
+def test_bowls_of_a_day_stay_alike_when_it_is_planned_anew(
+    actor: Actor, programme: UUID, dog: UUID, new_session: Callable[..., UUID]
+) -> None:
+    """The food is split over the sessions held and to come: each anew over those to come alone, bowls would grow."""
+    before = made(actor, programme)
+    session = of_kind(before, BlockKind.SESSION)[0]
+    now = session.end + timedelta(minutes=10)
+    new_session(actor, programme, session.session.behaviour, session.session.step, ["met"] * 5, at=session.start)
+    follow_events(actor, dog, now=now)
+    after = find_day_plan(actor, programme, DAY)
+    assert not after.is_stale
+    assert {one.bowl_g for one in of_kind(after, BlockKind.MEAL)} == {
+        one.bowl_g for one in of_kind(before, BlockKind.MEAL)
+    }
+
+
+def test_day_off_of_the_stay_has_no_sessions(actor: Actor, programme: UUID) -> None:
+    from pupilage.storage.models import Programme
+
+    Programme.objects.filter(id=programme).update(days_off=[DAY.isoformat()])
+    assert not of_kind(made(actor, programme), BlockKind.SESSION)
+
+
+def test_plan_of_the_stay_says_what_is_trained(actor: Actor, programme: UUID) -> None:
+    kept = plan_programme(actor, programme, now=DAWN)
+    wanted = sessions_of_day(kept.plan, DAY)
+    held = of_kind(made(actor, programme), BlockKind.SESSION)
+    assert wanted
+    assert sorted(one.session.behaviour for one in held) == sorted(one.behaviour for one in wanted)
+
+
+def test_risk_that_the_trainer_takes_sets_how_often_the_pup_goes_out(actor: Actor, programme: UUID) -> None:
+    from pupilage.storage.models import Programme
+
+    def n_outings(risk: float) -> int:
+        Programme.objects.filter(id=programme).update(outing_risk=risk)
+        return len(of_kind(made(actor, programme), BlockKind.OUTING))
+
+    assert n_outings(0.02) > n_outings(0.2)
+
+
+def test_what_the_pup_is_to_meet_has_a_time_of_its_own_today_only(actor: Actor, programme: UUID) -> None:
+    met = of_kind(made(actor, programme), BlockKind.EXPOSURE)
+    assert met
+    assert all("with food" in block.words for block in met)
+    assert not of_kind(made(actor, programme, DAY + timedelta(days=1)), BlockKind.EXPOSURE)
 
 
 def test_meal_that_comes_later_is_placed_again(actor: Actor, programme: UUID) -> None:

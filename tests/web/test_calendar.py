@@ -148,6 +148,12 @@ def test_link_of_a_person_who_has_left_stops_working(link: str, actor: Actor) ->
 
 def test_calendar_is_only_read(link: str) -> None:
     assert Client().post(link).status_code == 405
+    assert Client().head(link).status_code == 200, "some programs ask for the head first"
+
+
+def test_phone_can_subscribe_with_one_tap(keeper_client: Client, programme: UUID, solved: list[object]) -> None:
+    text = keeper_client.post(reverse("calendar-link", args=[programme]), {"make": "yes"}).content.decode()
+    assert re.search(r'href="webcal://testserver/calendar/[^"]{43}\.ics"', text)
 
 
 def test_two_people_have_a_link_each(

@@ -16,7 +16,9 @@ from pupilage.core.errors import Conflict
 from pupilage.core.planning.day.blocks import DayPlan
 from pupilage.services import make_day_plan as making
 from pupilage.services.make_day_plan import make_day_plan
-from pupilage.storage.models import Appointment, CareEvent, DayPreferences, PlanBlock
+from pupilage.services.set_goals import GoalChoice, set_goals
+from pupilage.storage.catalogue_files import load_catalogue
+from pupilage.storage.models import Appointment, CareEvent, DayPreferences, PlanBlock, ProgrammePlan
 
 pytestmark = pytest.mark.django_db
 
@@ -67,6 +69,16 @@ def test_day_without_a_timetable_asks_for_one_by_itself(
     made = post(keeper_client, "day-plan", programme, first="yes")
     assert "Dentist; bring card, keys" in made
     assert "being made" not in made
+    assert "a better one is being looked for" in made, "by the plan of the stay, which may be of an earlier day"
+
+
+def test_second_look_makes_the_stays_plan_of_today(
+    keeper_client: Client, programme: UUID, solved: list[object]
+) -> None:
+    post(keeper_client, "day-plan", programme, first="yes")
+    assert not ProgrammePlan.objects.exists()
+    post(keeper_client, "day-plan", programme)
+    assert ProgrammePlan.objects.get().made_at is not None
 
 
 def test_reader_is_not_made_to_ask(reader_client: Client, programme: UUID) -> None:
@@ -121,6 +133,13 @@ def test_now_line_stands_between_what_is_over_and_what_comes(keeper_client: Clie
     assert "Dentist; bring card, keys" in coming
     assert "Earlier: 3 blocks" in over
     assert "3 not ticked off" in over
+
+
+def test_next_session_is_the_timetables(keeper_client: Client, planned: UUID) -> None:
+    text = keeper_client.get("/").content.decode()
+    card = text[text.index('id="next-session"') : text.index('id="timetable"')]
+    assert "09:40" in card, "Lisbon"
+    assert "?behaviour=sit" in card
 
 
 def test_what_is_due_stands_at_the_top(keeper_client: Client, planned: UUID) -> None:
@@ -218,6 +237,22 @@ def test_trouble_stands_beside_the_last_good_plan(
     assert "Dentist" in text
 
 
+def test_after_trouble_the_page_asks_again_by_a_button_and_never_in_a_circle(
+    keeper_client: Client, planned: UUID, dog: UUID, actor: Actor, solved: list[object], now: datetime
+) -> None:
+    solved.append(Conflict("The naps and the appointment clash."))
+    text = post(keeper_client, "day-plan", planned, first="yes")
+    assert "clash" in text
+    assert "load, submit" not in text
+    goals = [GoalChoice("sit", load_catalogue().behaviours["sit"].target, 3)]
+    set_goals(actor, planned, goals, now=now)
+    solved.append(hand_made())
+    text = keeper_client.get("/").content.decode()
+    assert "Plan anew" in text
+    assert "load, submit" not in text
+    assert "clash" not in post(keeper_client, "day-plan", planned, first="yes")
+
+
 def test_wish_that_could_not_be_kept_is_told(keeper_client: Client, planned: UUID) -> None:
     assert "Play in the quiet time: 10 minutes." in keeper_client.get("/").content.decode()
 
@@ -228,6 +263,23 @@ def test_sheet_has_every_block_and_a_box_to_tick(keeper_client: Client, planned:
     assert "06:00" not in text, "local times"
     assert "07:00–07:10" in text
     assert "There is no timetable" in keeper_client.get(reverse("day-sheet") + "?day=2026-05-13").content.decode()
+
+
+def test_sheet_of_tomorrow_is_made_from_the_sheet_itself(
+    keeper_client: Client, planned: UUID, solved: list[object], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert "?day=2026-05-13" in keeper_client.get(reverse("day-sheet")).content.decode()
+    tomorrow = reverse("day-sheet") + "?day=2026-05-13"
+    assert "Make it" in keeper_client.get(tomorrow).content.decode()
+    later = timedelta(days=1)
+    blocks = tuple(replace(b, start=b.start + later, end=b.end + later) for b in hand_made().blocks)
+    solved.append(replace(hand_made(), day=DAY + later, blocks=blocks))
+    answer = keeper_client.post(reverse("day-plan", args=[planned]), {"day": "2026-05-13", "sheet": "yes"})
+    assert answer["Location"] == tomorrow
+    text = keeper_client.get(tomorrow).content.decode()
+    assert text.count('class="tick-box"') == len(blocks)
+    past = keeper_client.post(reverse("day-plan", args=[planned]), {"day": "2026-05-10"}, headers=HTMX)
+    assert "is over" in past.content.decode()
 
 
 FRAME = {"wake": "06:00", "last_outing": "22:00", "meals": "07:00, 12:00 17:30", "resident_min": "20"}
@@ -307,6 +359,19 @@ def test_appointments_that_cannot_be_are_refused_and_what_was_typed_is_kept(
         assert words in text
         assert f'value="{fields.get("words", "Dentist")}"' in text
     assert Appointment.objects.count() == 1
+
+
+@pytest.mark.parametrize("changes", [{"n_goals": 0}, {"handover_on": DAY}, {"handover_on": DAY + timedelta(days=1)}])
+def test_awkward_stays_have_a_first_and_a_better_timetable_all_the_same(
+    keeper_client: Client, actor: Actor, new_programme: Callable[..., UUID], changes: dict[str, object]
+) -> None:
+    """No goals; the hand-over today; the hand-over tomorrow: with the real solvers of the day and of the stay."""
+    programme = new_programme(actor, **changes)
+    assert keeper_client.get("/").status_code == 200
+    for fields in ({"first": "yes"}, {}):
+        text = post(keeper_client, "day-plan", programme, **fields)
+        assert "now-line" in text
+        assert "Night" in text
 
 
 def test_stay_without_goals_shows_its_timetable(

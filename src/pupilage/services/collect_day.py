@@ -208,17 +208,18 @@ def feed(
     """Return the sessions with what they are paid with, and the day's meals: bowl and pouch, at the usual times.
 
     The food is split over all of the day's sessions, those held counted, so that the bowls of the day stay alike.
-    Where no energy is known, meals are of equal size and sessions unpaid.
+    Where no energy is known, meals are of equal size and sessions unpaid; without a ration there are no grams at all.
     """
     held = [b.session for b in blocks if b.session is not None and b.state is BlockState.DONE]
-    usual = preferences.meals
-    split = split_food(actor, programme.dog_id, [*held, *sessions], now=now, n_meals=len(usual) or None)
+    usual, has_ration = preferences.meals, programme.dog.daily_food_g is not None
+    wanted = [*held, *sessions]
+    split = split_food(actor, programme.dog_id, wanted, now=now, n_meals=len(usual) or None) if has_ration else None
     if split is None:
         return sessions, equal_meals(programme, day, preferences)
     foods = split.sessions[len(held) :]
     paid = [replace(s, reinforcer=f.reinforcer, pieces=f.pieces) for s, f in zip(sessions, foods, strict=True)]
     times = usual or (None,) * len(split.meals)
-    meals = [PlannedMeal(at, round(m.bowl_g), round(m.pouch_g)) for at, m in zip(times, split.meals, strict=True)]
+    meals = [PlannedMeal(at, round(m.bowl_g, 1), round(m.pouch_g, 1)) for at, m in zip(times, split.meals, strict=True)]
     return paid, meals
 
 

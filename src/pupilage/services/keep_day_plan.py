@@ -15,7 +15,7 @@ from pupilage.core.words import Sentence
 from pupilage.services.auditing import audit
 from pupilage.storage.models import DayPlan as PlanRow
 from pupilage.storage.models import PlanBlock, Programme, TrainingSession
-from pupilage.storage.queries.day_plans import broken_json, detail_of, sentence_json
+from pupilage.storage.queries.day_plans import AFTERWARDS, broken_json, detail_of, sentence_json
 
 OLDER_THAN_THAT = timedelta(days=1)
 """An entry about a longer time ago moves no block of today."""
@@ -127,7 +127,7 @@ def _add(actor: Actor, row: PlanRow, block: Block, *, version: int, now: datetim
         starts_at=block.start,
         ends_at=block.end,
         state=block.state.value,
-        detail=detail_of(block),
+        detail={**detail_of(block), AFTERWARDS: True} if block.end <= now else detail_of(block),
         sequence=version,
         changed_at=now,
     )

@@ -15,6 +15,7 @@ from pupilage.core.care.exposures.log import EntryKind, Exposure, Response
 from pupilage.core.clock import require_aware
 from pupilage.core.errors import Conflict, InvalidInput, Problem
 from pupilage.services.auditing import audit
+from pupilage.services.keep_day_plan import touch_day_plans
 from pupilage.services.log_care import CLOCK_SLACK
 from pupilage.storage.exposure_files import read_exposure_files
 from pupilage.storage.models import ExposureEvent
@@ -75,6 +76,7 @@ def log_exposure(actor: Actor, dog_id: UUID, entry: ExposureEntry, *, now: datet
         if row.kind != EntryKind.MET.value or row.dog_id != dog.id:
             raise Conflict("This entry's id belongs to another entry; give a new one.")
         if made:
+            touch_day_plans(actor, dog.id, at=entry.at, now=now)
             audit(actor, "log-exposure", str(row.event_id), now=now, item=entry.item)
     return exposure_of(row)
 

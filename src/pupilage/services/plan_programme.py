@@ -12,6 +12,7 @@ from pupilage.core.planning.programme.making import make_plan
 from pupilage.core.planning.programme.storing import clash_to_json, plan_to_json
 from pupilage.services.auditing import audit
 from pupilage.services.gather_plan_input import gather_plan_input
+from pupilage.services.keep_day_plan import touch_plans_from
 from pupilage.services.read_plan import KeptPlan, kept_plan_of
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme
@@ -52,4 +53,5 @@ def plan_if_due(actor: Actor, programme_id: UUID, *, now: datetime) -> KeptPlan:
 def _keep(actor: Actor, programme: Programme, changes: dict[str, Any], *, now: datetime) -> None:
     with transaction.atomic():
         PlanRow.objects.update_or_create(programme=programme, defaults={"workspace_id": actor.workspace_id, **changes})
+        touch_plans_from(actor, programme, now)
         audit(actor, "plan-programme", str(programme.id), now=now, made=changes["trouble"] is None)

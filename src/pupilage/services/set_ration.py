@@ -12,6 +12,7 @@ from pupilage.core.care.food.rewards import grams_in
 from pupilage.core.clock import local_day
 from pupilage.core.errors import Conflict, InvalidInput
 from pupilage.services.auditing import audit
+from pupilage.services.keep_day_plan import touch_day_plans
 from pupilage.services.read_ration import basis_kcal, pup_of, read_ration
 from pupilage.storage.models import Dog
 from pupilage.storage.queries.dogs import dog_writable_by
@@ -49,6 +50,7 @@ def set_ration(actor: Actor, dog_id: UUID, method: EnergyMethod, *, now: datetim
             ration_basis_kcal=estimate.energy_kcal,
             ration_set_on=today,
         )
+        touch_day_plans(actor, dog.id, at=now, now=now)
         audit(actor, "set-ration", str(dog.id), now=now, method=method.value, from_g=dog.daily_food_g, to_g=daily_g)
     return RationSet(daily_g, method)
 
@@ -77,5 +79,6 @@ def move_ration_on(actor: Actor, dog_id: UUID, *, from_g: float, now: datetime) 
         )
         if not changed:
             raise Conflict("The ration is another by now; look at the page again.")
+        touch_day_plans(actor, dog.id, at=now, now=now)
         audit(actor, "move-ration", str(dog.id), now=now, from_g=dog.daily_food_g, to_g=daily_g)
     return RationSet(daily_g, page.energy_method)

@@ -9,6 +9,7 @@ from pupilage.core.access import Actor
 from pupilage.core.care.exposures.log import EntryKind, Exposure, VetWord, Withdrawal
 from pupilage.core.errors import NotFound
 from pupilage.services.auditing import audit
+from pupilage.services.keep_day_plan import touch_day_plans
 from pupilage.storage.models import ExposureEvent
 from pupilage.storage.queries.dogs import dog_writable_by
 from pupilage.storage.queries.exposures import log_entry_of
@@ -40,5 +41,6 @@ def withdraw_exposure(actor: Actor, dog_id: UUID, event_id: UUID, *, now: dateti
             },
         )
         if made:
+            touch_day_plans(actor, dog.id, at=now, now=now)
             audit(actor, "withdraw-exposure", str(event_id), now=now)
     return entry

@@ -56,10 +56,14 @@ class BlockRow:
 
 @dataclass(frozen=True)
 class DayRows:
-    """The day around the present moment. mark: changes when a page that lies open should be shown anew."""
+    """The day around the present moment. session: the next one that is still to be held.
+
+    mark: changes when a page that lies open should be shown anew.
+    """
 
     due: BlockRow | None
     then: BlockRow | None
+    session: BlockRow | None
     over: tuple[BlockRow, ...]
     coming: tuple[BlockRow, ...]
     later: tuple[BlockRow, ...]
@@ -77,10 +81,12 @@ def day_rows(stored: StoredPlan | None, now: datetime) -> DayRows | None:
     due = due_of(blocks, now)
     over = [b for b in blocks if b.end <= now or (b.state is not BlockState.PLANNED and b.start <= now)]
     coming = [block for block in blocks if block not in over]
+    session = next((b for b in coming if b.session is not None and b.state is BlockState.PLANNED), None)
     n_begun = sum(block.start <= now for block in blocks)
     return DayRows(
         due=block_row(due.now, now) if due.now else None,
         then=block_row(due.then, now) if due.then else None,
+        session=block_row(session, now) if session else None,
         over=tuple(block_row(block, now) for block in over),
         coming=tuple(block_row(block, now) for block in coming if block.start < now + SHOWN_AHEAD),
         later=tuple(block_row(block, now) for block in coming if block.start >= now + SHOWN_AHEAD),

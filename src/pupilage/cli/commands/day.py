@@ -40,11 +40,13 @@ def plan(
     wanted, since = _day(day_), _time(from_)
     actor = act(choice)
     from pupilage.services.make_day_plan import make_day_plan
+    from pupilage.services.plan_programme import plan_if_due
     from pupilage.services.read_day_plan import timetable_day
 
     at = now()
     found = find_programme_id(actor, programme_id, now=at)
     planned = wanted or timetable_day(at, actor.zone)
+    plan_if_due(actor, found, now=at)
     stored = make_day_plan(actor, found, planned, now=_instant(planned, since, actor) or at)
     if ics is not None:
         _write_file(actor, found, planned, ics)

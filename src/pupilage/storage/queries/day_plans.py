@@ -14,6 +14,8 @@ from pupilage.storage.models import Appointment, Programme
 from pupilage.storage.models import DayPlan as PlanRow
 from pupilage.storage.models import DayPreferences as PreferencesRow
 
+AFTERWARDS = "afterwards"
+
 _PLAN = ("day", "version", "fits_version", "made_at", "status", "gap", "seconds", "broken", "trouble")
 _BLOCK = tuple(
     f"blocks__{name}"
@@ -23,12 +25,16 @@ _BLOCK = tuple(
 
 @dataclass(frozen=True)
 class StoredBlock:
-    """A block with what a calendar needs to know of its changes. sequence rises whenever it changes."""
+    """A block with what a calendar needs to know of its changes. sequence rises whenever it changes.
+
+    afterwards: it was over when it was written first, so that nobody ever followed it.
+    """
 
     block: Block
     sequence: int
     changed_at: datetime
     care_event: str = ""
+    afterwards: bool = False
 
 
 @dataclass(frozen=True)
@@ -51,9 +57,7 @@ class StoredPlan:
 
         The solver needs them all the same: which meals were given by then, how much play there was.
         """
-        return tuple(
-            one for one in self.blocks if one.block.state is not BlockState.PLANNED or one.changed_at < one.block.end
-        )
+        return tuple(one for one in self.blocks if one.block.state is not BlockState.PLANNED or not one.afterwards)
 
 
 def find_stored_plan(programme: Programme, day: date) -> StoredPlan | None:
@@ -138,7 +142,13 @@ def _stored_block(row: Mapping[str, Any]) -> StoredBlock:
         pouch_g=detail.get("pouch_g"),
         words=detail.get("words", ""),
     )
-    return StoredBlock(block, row["blocks__sequence"], row["blocks__changed_at"], str(row["blocks__care_event"] or ""))
+    return StoredBlock(
+        block,
+        sequence=row["blocks__sequence"],
+        changed_at=row["blocks__changed_at"],
+        care_event=str(row["blocks__care_event"] or ""),
+        afterwards=detail.get(AFTERWARDS, False),
+    )
 
 
 def _session(stored: Mapping[str, Any]) -> PlannedSession:

@@ -40,9 +40,11 @@ OUTSIDE = ("wee", "poo", "both", "nothing")
 
 
 class PlanForm(forms.Form):
-    """Which plan is asked for."""
+    """Which plan is asked for: of which day, the first at once or a better one, and for which page."""
 
+    day = forms.DateField(required=False)
     first = forms.BooleanField(required=False)
+    sheet = forms.BooleanField(required=False)
 
 
 class MarkForm(forms.Form):

@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from pupilage.core.errors import InvalidInput
 from pupilage.services.change_day_frame import change_day_frame
@@ -72,10 +72,11 @@ def calendar_link(request: HttpRequest, programme_id: UUID) -> HttpResponse:
         return redirect("day", programme_id=programme_id)
     token = make_calendar_link(request.actor, programme_id, now=now)
     address = request.build_absolute_uri(reverse("calendar", args=[token]))
-    return _page(request, read_day_frame(request.actor, programme_id, now=now), calendar_address=address)
+    given = {"calendar_address": address, "subscribe_address": f"webcal:{address.partition(':')[2]}"}
+    return _page(request, read_day_frame(request.actor, programme_id, now=now), **given)
 
 
-@require_GET
+@require_safe
 def feed(request: HttpRequest, token: str) -> HttpResponse:
     """Give a calendar the timetables of its link's stay. Nobody signs in: the link is the key."""
     found = read_calendar_feed(token, now=clock.now())

@@ -1,12 +1,13 @@
 """The timetable on Today: shown, made, ticked off, and made anew when something happened."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_POST
 from django_htmx.http import trigger_client_event
@@ -47,13 +48,16 @@ def timetable(request: HttpRequest, programme_id: UUID) -> HttpResponse:
 
 @require_POST
 def make(request: HttpRequest, programme_id: UUID) -> HttpResponse:
-    """Make today's timetable: the first plan at once, or a better one than the first, by the stay's plan of today."""
+    """Make a day's timetable, today's unless another is asked for.
+
+    The first plan at once; or, when a better one is asked for, by the stay's plan as of today.
+    """
     now = clock.now()
     request.actor.require_write()
     head = read_head(request.actor, programme_id, now=now)
     form = PlanForm(request.POST)
-    first = form.is_valid() and form.cleaned_data["first"]
-    day = timetable_day(now, request.actor.zone)
+    asked = form.cleaned_data if form.is_valid() else {}
+    first, day = asked.get("first"), asked.get("day") or timetable_day(now, request.actor.zone)
     before = find_day_plan(request.actor, programme_id, day)
     if not first:
         plan_if_due(request.actor, programme_id, now=now)
@@ -62,10 +66,11 @@ def make(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     except (Conflict, InvalidInput) as error:
         return _not_made(request, programme_id, day, error)
     if not request.htmx:
-        return redirect("today")
+        return redirect(f"{reverse('day-sheet')}?day={day.isoformat()}" if asked.get("sheet") else "today")
     replaced = "" if first else ("better" if before is None or before.plan.blocks != stored.plan.blocks else "same")
     panel = {"programme_id": programme_id, "day": day}
     context = {"panel": panel, "dog_id": head.dog_id, "now": now, "replaced": replaced}
+    context["look_again"] = bool(first) and before is None
     response = render(request, "pupilage/parts/timetable.html", {**context, **timetable_context(stored, now)})
     return trigger_client_event(response, PLAN_MADE)
 
@@ -127,7 +132,15 @@ def sheet(request: HttpRequest) -> HttpResponse:
     day = _asked_day(request) or timetable_day(now, request.actor.zone)
     stored = find_day_plan(request.actor, head.id, day)
     blocks = [block_row(one.block, now) for one in stored.shown] if stored else []
-    return render(request, "pupilage/day_sheet.html", {"head": head, "day": day, "blocks": blocks})
+    today = timetable_day(now, request.actor.zone)
+    context = {
+        "head": head,
+        "day": day,
+        "blocks": blocks,
+        "may_be_made": today <= day <= head.handover_on and not blocks,
+        "after": day + timedelta(days=1) if day >= today and day < head.handover_on else None,
+    }
+    return render(request, "pupilage/day_sheet.html", context)
 
 
 def day_panel(request: HttpRequest, dog_id: UUID, now: datetime, **happened: Any) -> HttpResponse:

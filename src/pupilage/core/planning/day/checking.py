@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from pupilage.core import clock
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, DayPlan
-from pupilage.core.planning.day.frame import DayFrame, local
+from pupilage.core.planning.day.frame import Appointment, DayFrame, local
 from pupilage.core.planning.day.rules import (
     AFTER_BIG_MEAL_MIN,
     AFTER_TRIGGER_MIN,
@@ -102,16 +103,17 @@ class _Read:
     def in_time(self) -> Iterator[Breach]:
         """Never longer between the starts of two outings than the limit: by night, resting, or awake."""
         limits = self.frame.limits
-        for earlier, later in pairwise(self.of(BlockKind.OUTING)):
-            between = [rest for rest in self.of(*ASLEEP) if earlier.start < rest.end <= later.start]
+        starts = [*(out.start for out in self.of(BlockKind.OUTING)), self.frame.next_wake_at]
+        for earlier, later in pairwise(starts):
+            between = [rest for rest in self.of(*ASLEEP) if earlier < rest.end <= later]
             minutes = limits.awake_min
             if any(rest.kind is BlockKind.NIGHT for rest in between):
                 minutes = limits.night_min
             elif between:
                 minutes = limits.resting_min
-            last = max([earlier.start, *(at for at in self.emptied if at <= later.start)])
-            if later.start - last > timedelta(minutes=minutes):
-                yield self.breach(HardRule.OUT_IN_TIME, later.start, "The outing at {at} comes too late.")
+            last = max([earlier, *(at for at in self.emptied if at <= later)])
+            if later - last > timedelta(minutes=minutes):
+                yield self.breach(HardRule.OUT_IN_TIME, later, "The outing at {at} comes too late.")
 
     def _stretches(self) -> list[tuple[datetime, datetime]]:
         naps = self.of(BlockKind.NAP)
@@ -150,7 +152,8 @@ class _Read:
     def appointments(self) -> Iterator[Breach]:
         """Every appointment is there, and the pup rests in it or comes along, unless somebody else is there."""
         planned = self.of(BlockKind.APPOINTMENT)
-        for one in self.frame.appointments:
+        begins, ends = clock.day_bounds(self.frame.day, self.frame.zone)[0], self.frame.next_wake_at
+        for one in (one for one in self.frame.appointments if begins < one.end and one.start < ends):
             near = (one.start + SOON, one.end - SOON)
             if not any(block.start < near[0] and block.end > near[1] for block in planned):
                 yield self.breach(HardRule.APPOINTMENTS_FIXED, one.start, "The appointment at {at} is missing.")
@@ -176,9 +179,13 @@ class _Read:
                 yield self.breach(HardRule.ONE_THING_AT_A_TIME, block.start, "The pup is awake at {at}.")
 
     def _is_covered(self, block: Block) -> bool:
-        covered = [one for one in self.frame.appointments if one.covered]
+        covered = [one for one in self.frame.appointments if one.covered or self._is_asked_for(one)]
         inside = any(one.start < block.end and block.start < one.end for one in covered)
         return block.kind is BlockKind.OUTING and inside
+
+    def _is_asked_for(self, one: Appointment) -> bool:
+        """Whether a plan made again may ask somebody to see to the pup: the appointment begins within the hour."""
+        return self.since is not None and not one.comes_along and one.start < self.since + timedelta(hours=1)
 
     def sessions(self) -> Iterator[Breach]:
         """Rest between two sessions, and no behaviour twice in a row without a nap between."""
@@ -199,7 +206,10 @@ class _Read:
     def bounds(self) -> Iterator[Breach]:
         """The day's things between waking and the last outing, on the grid, and the last outing at its time."""
         last = self.frame.last_outing_at
-        if not any(block.start == last for block in self.of(BlockKind.OUTING)):
+        earliest = last if self.since is None else last - timedelta(minutes=30)
+        if not any(
+            earliest <= block.start <= max(last, self.since or last) + SOON for block in self.of(BlockKind.OUTING)
+        ):
             yield self.breach(HardRule.DAY_BOUNDS, last, "No outing begins at {at}, the last one's time.")
         for block in self.blocks:
             if block.start.minute % 5 or block.end.minute % 5 or block.end <= block.start:

@@ -43,6 +43,14 @@ def _limits(task: Task) -> Iterator[Problem]:
 
 
 def _bounds(task: Task) -> Iterator[Problem]:
+    for one in (one for one in task.outside if one.comes_along):
+        yield Problem(
+            "appointments",
+            "The pup comes along to “{words}” at {at}, when it sleeps for the night; change the times of waking and of "
+            "the last outing, or let it rest at home.",
+            words=_words(task, one),
+            at=_at(task, one.start),
+        )
     for one in (one for one in task.busy if not one.covered):
         if task.start.nap_since is None and one.start < task.sizes.outing:
             yield Problem(
@@ -80,7 +88,19 @@ def _appointments(task: Task) -> Iterator[Problem]:
     for start, end, words in _away(task):
         yield from _too_long(task, start, end, words)
     for group in clusters(task.busy, task.sizes):
-        if not any(piece.appointment == group[0].number for _, shape in task.along for piece in shape.front):
+        close = [one for one in task.busy if one not in group and _leaves_no_outing(one, group, task.sizes.outing)]
+        for one in close:
+            yield Problem(
+                "appointments",
+                "“{one}” and “{other}”, to which the pup comes along, leave no {minutes} minutes between for an "
+                "outing; move one of them.",
+                one=_words(task, one),
+                other=_words(task, group[0]),
+                minutes=task.sizes.outing * GRID_MIN,
+            )
+        if not close and not any(
+            piece.appointment == group[0].number for _, shape in task.along for piece in shape.front
+        ):
             yield Problem(
                 "appointments",
                 "The pup comes along to “{words}” and may go {most} minutes without an outing while awake, so it must "
@@ -89,6 +109,10 @@ def _appointments(task: Task) -> Iterator[Problem]:
                 most=task.frame.limits.awake_min,
                 at=_at(task, group[0].start - task.sizes.outing + task.sizes.until_out),
             )
+
+
+def _leaves_no_outing(one: Busy, group: list[Busy], outing: int) -> bool:
+    return one.start < group[-1].end + outing and group[0].start - outing < one.end
 
 
 def _away(task: Task) -> Iterator[tuple[int, int, str]]:

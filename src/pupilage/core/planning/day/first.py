@@ -167,6 +167,7 @@ def _first_start(task: Task, room: Room) -> int | None:
     if task.start.nap_since is None:
         return 0
     first, last = first_starts(task)
+    last = min(last, room.wakes_by(0))
     slots = [slot for slot in range(first, last + 1) if room.completes(slot, task.n[BlockKind.MEAL])]
     usual = task.start.nap_since + (NAP[0] + NAP[1]) // 2
     return min(slots, key=lambda slot: (abs(slot - usual), slot), default=None)

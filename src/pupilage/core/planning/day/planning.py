@@ -66,7 +66,7 @@ def lay_out(task: Task, room: Room | None = None) -> Outline:
     """Return the first outline. Raises InvalidInput with what clashes."""
     room = room or Room(task)
     outline = None
-    if not any(overlaps(task)):
+    if not any(overlaps(task)) and not any(one.comes_along for one in task.outside):
         outline = lay_first(task, room)
         if outline is None and not any(known(task)) and work_of(task) < MOST_WORK:
             outline = _exact(task, room)
@@ -81,11 +81,13 @@ def _exact(task: Task, room: Room) -> Outline | None:
     return Outlook(task, room).best()[1]
 
 
-def find_best(written: Written, *, seconds: float, on_better: BetterPlan | None) -> DayPlan:
-    """Return the best plan of a task, or the first one where the best would take too long."""
+def find_best(
+    written: Written, *, seconds: float, on_better: BetterPlan | None, first_outline: Outline | None = None
+) -> DayPlan:
+    """Return the best plan of a task, or the first one (which may be known) where the best would take too long."""
     task = written.task
     room = Room(task)
-    first = written.plan(lay_out(task, room), FIRST)
+    first = written.plan(first_outline or lay_out(task, room), FIRST)
     if on_better is not None:
         on_better(first)
     if work_of(task) > seconds * WORK_PER_SECOND:

@@ -7,11 +7,11 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from pupilage.core import clock
-from pupilage.core.errors import InvalidInput
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, DayPlan, Solution
 from pupilage.core.planning.day.clashes import overlaps
-from pupilage.core.planning.day.first import lay_first
-from pupilage.core.planning.day.frame import GRID, GRID_MIN, Appointment, DayFrame, grid_up
+from pupilage.core.planning.day.first import first_starts, lay_first
+from pupilage.core.planning.day.frame import GRID, GRID_MIN, Appointment, DayFrame, grid_down, grid_up
+from pupilage.core.planning.day.outline import Outline
 from pupilage.core.planning.day.planning import BetterPlan, Written, find_best
 from pupilage.core.planning.day.shapes import NEVER, Before
 from pupilage.core.planning.day.task import (
@@ -35,6 +35,8 @@ class HappeningKind(StrEnum):
     """What can happen to a timetable. Stored values are fixed for good."""
 
     WOKE = "woke"
+    ASLEEP = "asleep"
+    """The pup fell asleep sooner than planned: its next nap begins now."""
     OUTING = "outing"
     """An outing that was not planned."""
     ACCIDENT = "accident"
@@ -58,6 +60,9 @@ IS_AWAKE = (HappeningKind.WOKE, HappeningKind.OUTING, HappeningKind.ACCIDENT)
 
 COVERED_AT_MOST = timedelta(hours=1)
 
+LAST_OUTING_SOONER = timedelta(minutes=30)
+"""An outing that is due so shortly before the last one of the day takes its place."""
+
 MOST_MORE_AWAKE = (0, 6, 24, 288)
 """Slots by which a block that already runs may be longer, tried in turn: what has happened cannot be undone."""
 
@@ -68,14 +73,15 @@ def replan(
     *,
     now: datetime,
     happened: Iterable[Happening] = (),
-    seconds: float = 0.5,
+    seconds: float = 2.0,
     on_better: BetterPlan | None = None,
 ) -> DayPlan:
     """Return the day with everything from `now` on planned again; what is done, skipped or past stays as it is.
 
-    happened: all that happened on the day so far, in any order; what the plan already knows changes nothing. A skipped
-    session is placed again where there is room; other skipped things are not. Keys stay with their blocks in order.
-    Raises InvalidInput for an unknown key, an instant without a zone, or where the appointments leave no way on.
+    happened: all that happened on the day so far, in any order; what the plan already knows changes nothing, nor does
+    the key of a block that an earlier planning let go. A skipped session is placed again where there is room; other
+    skipped things are not. Keys stay with their blocks in order.
+    Raises InvalidInput for an instant without a zone, or where the appointments leave no way on.
     """
     now = clock.require_aware(now, "now")
     events = sorted(happened, key=lambda one: clock.require_aware(one.at, "happened"))
@@ -84,23 +90,33 @@ def replan(
     day = _Day(frame, now, finished, to_come, events)
     if day.origin > frame.last_outing_at:
         return _only_night(frame, day, plan)
-    written = day.written(plan)
-    return find_best(written, seconds=seconds, on_better=on_better)
+    written, outline = day.written(plan)
+    if outline is None and frame.last_outing_at - day.origin < LAST_OUTING_SOONER:
+        return _only_night(frame, day, plan)
+    return find_best(written, seconds=seconds, on_better=on_better, first_outline=outline)
 
 
 def _told(blocks: Sequence[Block], events: Sequence[Happening], now: datetime) -> list[Block]:
     """Return the blocks as what happened to them says."""
     by_key = {block.key: block for block in blocks}
-    for event in (event for event in events if event.key):
-        if event.key not in by_key:
-            raise InvalidInput.of("happened", "This day has no block “{key}”; give one of its keys.", key=event.key)
+    for event in (event for event in events if event.key in by_key):
         by_key[event.key] = _one_told(by_key[event.key], event, now)
+    for event in (event for event in events if event.kind is HappeningKind.ASLEEP):
+        _begin_nap(by_key, event.at)
     for event in (event for event in events if event.kind in IS_AWAKE):
         for block in list(by_key.values()):
             is_rest = block.kind in (BlockKind.NAP, BlockKind.RESIDENT) and block.state is BlockState.PLANNED
             if is_rest and block.start < event.at < block.end:
                 by_key[block.key] = replace(block, end=grid_up(event.at), state=BlockState.DONE)
     return list(by_key.values())
+
+
+def _begin_nap(by_key: dict[str, Block], at: datetime) -> None:
+    """Let the nap after an instant begin there; one that runs then is the same nap."""
+    naps = [block for block in by_key.values() if block.kind is BlockKind.NAP and block.end > at]
+    nap = min(naps, key=lambda block: block.start, default=None)
+    if nap is not None and nap.state is BlockState.PLANNED and nap.start > at:
+        by_key[nap.key] = replace(nap, start=grid_down(at))
 
 
 def _one_told(block: Block, event: Happening, now: datetime) -> Block:
@@ -183,10 +199,14 @@ class _Day:
     def nap(self, origin: datetime) -> Block | None:
         """Return the nap that goes on, or None for a pup that is awake."""
         for block in self.to_come:
-            begins = block.start < self.now or (block.start <= origin and self._chewed_until(block.start))
+            led_to = self._chewed_until(block.start) or self._fell_asleep(block.start)
+            begins = block.start < self.now or (block.start <= origin and led_to)
             if block.kind is BlockKind.NAP and begins:
                 return block
         return None
+
+    def _fell_asleep(self, at: datetime) -> bool:
+        return any(one.kind is HappeningKind.ASLEEP and grid_down(one.at) == at for one in self.events)
 
     def _chewed_until(self, at: datetime) -> bool:
         """Whether the pup, taken out before, chews in its crate until then, and so goes on to its nap."""
@@ -213,8 +233,8 @@ class _Day:
                 last_out=(last - origin) // GRID,
                 busy_until=max(((end - origin) // GRID for end in resident), default=0),
             )
-        begun = [block for block in self.held if block.end > woke or block.start >= woke]
-        sessions = [block for block in begun if block.kind is BlockKind.SESSION]
+        napped = max((block.end for block in self.held if block.kind is BlockKind.NAP), default=None)
+        sessions = [b for b in self.held if b.kind is BlockKind.SESSION and (napped is None or b.start >= napped)]
         behaviour = sessions[-1].session.behaviour if sessions and sessions[-1].session is not None else ""
         before = Before(
             awake_for=-((woke - origin) // GRID),
@@ -222,6 +242,7 @@ class _Day:
             since_meal=self._since(BlockKind.MEAL, origin) if sizes_of(self.frame).meal_is_big else NEVER,
             since_session=self._since(BlockKind.SESSION, origin),
             must_go=out is None or any(at > out for at in self._triggers(woke, origin)) or woke > out,
+            just_out=any(b.kind is BlockKind.OUTING and b.end <= origin < b.end + GRID for b in self.held),
         )
         return Start(before=before, more_awake=more_awake, last_behaviour=behaviour)
 
@@ -285,16 +306,23 @@ class _Day:
 
         return Targets(starts(BlockKind.MEAL), starts(BlockKind.SESSION))
 
-    def written(self, plan: DayPlan) -> Written:
-        """Return the task of the rest of the day, with room made where what happened leaves none."""
+    def written(self, plan: DayPlan) -> tuple[Written, Outline | None]:
+        """Return the task of the rest of the day, with room made where what happened leaves none, and its first way."""
         origin, meals = self.origin, self.meals_left()
         for n_meals in range(len(meals), -1, -1):
             for covered_until in (origin, origin + COVERED_AT_MOST):
                 for more_awake in MOST_MORE_AWAKE:
                     task = self.task(origin, more_awake, meals[:n_meals], covered_until)
-                    if not any(overlaps(task)) and lay_first(task) is not None:
-                        return Written(task, self.finished, plan.blocks)
-        return Written(self.task(origin, 0, meals, origin), self.finished, plan.blocks)
+                    outline = None if any(overlaps(task)) else lay_first(task)
+                    if outline is not None:
+                        return Written(task, self._cut(task), plan.blocks), outline
+        return Written(self.task(origin, 0, meals, origin), self.finished, plan.blocks), None
+
+    def _cut(self, task: Task) -> list[Block]:
+        """Return the finished blocks; the resident dog's time that runs ends when the pup must go out."""
+        latest = task.instant(first_starts(task)[1])
+        cut = [b.kind is BlockKind.RESIDENT and b.start < task.origin and b.end > latest for b in self.finished]
+        return [replace(b, end=latest) if is_cut else b for b, is_cut in zip(self.finished, cut, strict=True)]
 
     def task(self, origin: datetime, more_awake: int, meals: tuple[int, ...], covered_until: datetime) -> Task:
         """Return the task from the origin on; the pup is seen to in appointments that begin before `covered_until`."""
@@ -313,15 +341,29 @@ def _covered(one: Appointment, until: datetime) -> Appointment:
     return replace(one, covered=True) if one.start < until and not one.comes_along else one
 
 
+def _is_night(block: Block) -> bool:
+    return block.key.startswith("night")
+
+
 def _only_night(frame: DayFrame, day: _Day, plan: DayPlan) -> DayPlan:
-    """Return the plan of a day whose last outing is over, or late: then it is now, and the night is laid again."""
-    late = [block for block in day.to_come if block.kind is BlockKind.OUTING and not block.key.startswith("night")]
-    if late:
-        out = replace(late[-1], start=day.origin, end=day.origin + _span(late[-1]))
-        kept = [out, *with_keys(night_blocks(frame, out.end, out.start), Keys())]
-        finished = [block for block in day.finished if not block.key.startswith("night")]
+    """Return the plan of a day whose last outing is over, late or due at once: then it is now.
+
+    Where it is now, or was skipped, the night is laid again.
+    """
+    outings = [block for block in plan.blocks if block.kind is BlockKind.OUTING and not _is_night(block)]
+    due = [block for block in day.to_come if block.kind is BlockKind.OUTING and not _is_night(block)]
+    running = [b for b in day.to_come if b.kind is BlockKind.NIGHT and b.start < day.origin]
+    finished = [*day.finished, *(replace(block, end=day.origin) for block in running if not due)]
+    skipped = any(one.key == outings[-1].key and one.state is BlockState.SKIPPED for one in finished)
+    kept: list[Block] = []
+    if due:
+        kept = [replace(due[-1], start=day.origin, end=day.origin + _span(due[-1]))]
+        night = night_blocks(frame, kept[0].end, kept[0].start)
+    elif skipped:
+        night = night_blocks(frame, day.origin, day.last_out(day.origin) or day.origin)
     else:
-        kept = [block for block in plan.blocks if block.key.startswith("night")]
-        finished = [block for block in day.finished if block not in kept]
+        finished, night = day.finished, []
+        kept = [block for block in plan.blocks if _is_night(block) and block not in day.finished]
+    kept += with_keys(night, Keys.after(finished, []))
     blocks = tuple(sorted([*finished, *kept], key=lambda one: (one.start, one.end)))
     return DayPlan(plan.day, blocks, weigh(frame, blocks, plan.blocks), Solution("optimal", 0.0, 0.0))

@@ -7,6 +7,7 @@ stronger than free intervals: the rules on triggers never reach the solver.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import permutations
 
 from pupilage.core.planning.day.blocks import BlockKind
@@ -46,13 +47,17 @@ class Sizes:
 
 @dataclass(frozen=True)
 class Before:
-    """What came before a block, in slots before its start. The default is a pup that wakes from a nap."""
+    """What came before a block, in slots before its start. The default is a pup that wakes from a nap.
+
+    must_go: an outing is due at once; just_out: one has just ended, so that the crate may follow.
+    """
 
     awake_for: int = 0
     since_outing: int = NEVER
     since_meal: int = NEVER
     since_session: int = NEVER
     must_go: bool = True
+    just_out: bool = False
 
 
 @dataclass(frozen=True)
@@ -93,12 +98,12 @@ class Shape:
         """Return where the pieces of a kind begin."""
         return tuple(piece.at for piece in self.front if piece.kind is kind)
 
-    @property
+    @cached_property
     def n_outings(self) -> int:
         """Outings in the block."""
         return self.count(BlockKind.OUTING) + self.closes
 
-    @property
+    @cached_property
     def early(self) -> int:
         """Slots by which its sessions come too soon after waking, together."""
         return sum(max(0, WOKEN - self.awake_for - at) for at in self.places(BlockKind.SESSION))
@@ -176,10 +181,32 @@ def shapes_of(sizes: Sizes, before: Before, most: dict[BlockKind, int]) -> tuple
             if all(laying.lay(kind, _slots(sizes, kind), delay if kind is waits else 0) for kind in order):
                 for shape in _closings(laying, sizes, limit, before):
                     found.setdefault((shape.front, shape.closes, shape.chew), shape)
+    if before != Before():
+        for wait in range(1, sizes.until_out + 1):
+            for shape in _waiting(sizes, before, limit, wait):
+                found.setdefault((shape.front, shape.closes, shape.chew), shape)
     if not found:
         outing = Piece(BlockKind.OUTING, 0, sizes.outing)
         return (Shape((outing,), sizes.outing, 0, closes=False, chew=0, awake_for=before.awake_for),)
     return tuple(found.values())
+
+
+def _waiting(sizes: Sizes, before: Before, limit: int, wait: int) -> Iterator[Shape]:
+    """Yield shapes of a block that goes on with outings alone: one now, one after waiting, the closing one."""
+    laying = _Laying(sizes, before)
+    if not laying.pieces:
+        laying.go_out()
+    again = laying.at + wait
+    if again - laying.out_at <= sizes.until_out:
+        laying.go_out(again)
+        yield from (shape for shape in _closings(laying, sizes, limit, before) if not shape.chew)
+        yield from _closing_at_once(laying, sizes, limit, before)
+
+
+def _closing_at_once(laying: _Laying, sizes: Sizes, limit: int, before: Before) -> Iterator[Shape]:
+    length = laying.at + sizes.outing
+    if length <= limit:
+        yield Shape(tuple(laying.pieces), length, 0, closes=True, chew=0, awake_for=before.awake_for)
 
 
 def _delays(order: tuple[BlockKind, ...], sizes: Sizes, before: Before) -> tuple[int, ...]:
@@ -209,8 +236,7 @@ def _orders(most: dict[BlockKind, int]) -> Iterator[tuple[BlockKind, ...]]:
 
 def _closings(laying: _Laying, sizes: Sizes, limit: int, before: Before) -> Iterator[Shape]:
     front, awake_for = tuple(laying.pieces), before.awake_for
-    just_out = not before.must_go and before.since_outing <= sizes.outing
-    ends_out = front[-1].kind is BlockKind.OUTING if front else just_out
+    ends_out = front[-1].kind is BlockKind.OUTING if front else before.just_out
     for chew in (0, sizes.chew):
         length = laying.at + chew
         if ends_out and length <= limit:
@@ -263,3 +289,16 @@ def _lay_along(
         pieces.append(Piece(BlockKind.APPOINTMENT, start, end - start, number))
     pieces.append(Piece(BlockKind.OUTING, pieces[-1].end, sizes.outing))
     return tuple(pieces), pieces[-1].end
+
+
+def along_shape_now(sizes: Sizes, before: Before, appointments: Sequence[tuple[int, int, int]]) -> Shape | None:
+    """Return the block that goes on, with one appointment soon: no outing comes before it, since one just was."""
+    (number, start, end), *others = appointments
+    too_late = end + before.since_outing > sizes.until_out or start >= 2 * sizes.outing
+    if others or start < 0 or too_late:
+        return None
+    front = (
+        Piece(BlockKind.APPOINTMENT, start, end - start, number),
+        Piece(BlockKind.OUTING, end, sizes.outing),
+    )
+    return Shape(front, end + sizes.outing, 0, closes=False, chew=0, awake_for=before.awake_for)

@@ -139,7 +139,7 @@ class Prices:
         meals, sessions = shape.places(BlockKind.MEAL), shape.places(BlockKind.SESSION)
         price = np.full((len(slots), 1, 1), self.own(shape), dtype=np.int32)
         beyond = slots + shape.length > self.task.end
-        at = np.minimum(slots, max(0, self.task.end - shape.length))
+        at = np.minimum(slots, self.task.end - shape.length)
         if meals:
             price = price + self.meal[1:, at + meals[0]].T[:, :, None]
         n = len(self.session)
@@ -174,7 +174,7 @@ class _Group:
 
 def _groups(prices: Prices, shapes: Iterable[Shape], slots: Slots) -> list[_Group]:
     alike: dict[tuple[Counts, int, int], list[Shape]] = {}
-    for shape in shapes:
+    for shape in (shape for shape in shapes if shape.length <= prices.task.end):
         alike.setdefault((counts_of(shape), shape.length, shape.length + shape.stretch), []).append(shape)
     groups = [
         _Group(*key, np.minimum.reduce([prices.placed(shape, slots) for shape in members]))

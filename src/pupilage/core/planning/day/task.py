@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
+from pupilage.core import clock
 from pupilage.core.planning.day.blocks import BlockKind
 from pupilage.core.planning.day.frame import (
     GRID,
@@ -17,7 +18,7 @@ from pupilage.core.planning.day.frame import (
 )
 from pupilage.core.planning.day.ordering import must_stand_alone
 from pupilage.core.planning.day.rules import BIG_MEAL_SHARE, SHORTEST_NAP_MIN
-from pupilage.core.planning.day.shapes import Before, Shape, Sizes, along_shapes, shapes_of
+from pupilage.core.planning.day.shapes import Before, Shape, Sizes, along_shape_now, along_shapes, shapes_of
 from pupilage.core.planning.planned_session import PlannedSession
 
 PLAY_MIN = 10
@@ -99,8 +100,8 @@ NO_TARGETS = Targets()
 class Task:
     """What is to be placed, in slots. origin: the instant of slot 0; last_out: the slot of the day's last outing.
 
-    meal_targets, session_targets: the usual times of the meals left, and the even places of the sessions left;
-    previous: where they stood in the plan before.
+    outside: appointments while the pup sleeps for the night; meal_targets, session_targets: the usual times of the
+    meals left, and the even places of the sessions left; previous: where they stood in the plan before.
     """
 
     frame: DayFrame
@@ -112,6 +113,7 @@ class Task:
     first_shapes: tuple[Shape, ...]
     along: tuple[tuple[int, Shape], ...]
     busy: tuple[Busy, ...]
+    outside: tuple[Busy, ...]
     wanted: Wanted
     meal_targets: tuple[int, ...]
     session_targets: tuple[int, ...]
@@ -159,6 +161,23 @@ def sizes_of(frame: DayFrame) -> Sizes:
     )
 
 
+def _busy_and_outside(frame: DayFrame, origin: datetime, end: int) -> tuple[tuple[Busy, ...], tuple[Busy, ...]]:
+    """Return the day's appointments that are still to come: between waking and the last outing, and outside.
+
+    Those of other days are nobody's business here.
+    """
+    begins, ends = clock.day_bounds(frame.day, frame.zone)[0], frame.next_wake_at
+    busy = [one for one in busy_of(frame.appointments, origin) if _is_of(frame.appointments[one.number], begins, ends)]
+    inside = tuple(one for one in busy if one.end > 0 and one.start < end)
+    is_whole_day = origin == frame.wake_at
+    outside = tuple(one for one in busy if one.start >= end or (is_whole_day and one.end <= 0))
+    return inside, outside
+
+
+def _is_of(one: Appointment, begins: datetime, ends: datetime) -> bool:
+    return one.end > begins and one.start < ends
+
+
 def resident_pieces(minutes: int) -> tuple[int, ...]:
     """Return the resident dog's time in pieces that fit into naps, in slots."""
     n = -(-minutes // RESIDENT_MIN)
@@ -190,7 +209,7 @@ def busy_of(appointments: tuple[Appointment, ...], origin: datetime) -> tuple[Bu
         start, end = (grid_down(one.start) - origin) // GRID, (grid_up(one.end) - origin) // GRID
         if before is not None and before.end <= one.start and found[-1].end > start:
             found[-1] = replace(found[-1], end=max(start, found[-1].start))
-        found.append(Busy(number, start, end, one.comes_along, one.covered))
+        found.append(Busy(number, start, end, one.comes_along, one.covered and not one.comes_along))
         before = one
     return tuple(found)
 
@@ -230,9 +249,7 @@ def build_task(
     """Return the task of what is left from `origin`, an instant of the grid, on."""
     sizes, usual, places = sizes_of(frame), usual_meal_times(frame), session_places(frame)
     last_out = (frame.last_outing_at - origin) // GRID
-    busy = tuple(
-        one for one in busy_of(frame.appointments, origin) if one.end > 0 and one.start < last_out + sizes.outing
-    )
+    busy, outside = _busy_and_outside(frame, origin, last_out + sizes.outing)
     most = wanted.n
     if must_stand_alone(wanted.sessions):
         most[BlockKind.SESSION] = 1
@@ -244,8 +261,9 @@ def build_task(
         sizes=sizes,
         shapes=shapes_of(sizes, Before(), most),
         first_shapes=shapes_of(replace(sizes, awake_most=sizes.awake_most + start.more_awake), start.before, most),
-        along=tuple(_along(sizes, busy)),
+        along=(*_along(sizes, busy), *_along_now(sizes, busy, start)),
         busy=busy,
+        outside=outside,
         wanted=wanted,
         previous=previous,
         meal_targets=tuple((usual[number] - origin) // GRID for number in wanted.meals),
@@ -270,5 +288,18 @@ def _along(sizes: Sizes, busy: tuple[Busy, ...]) -> list[tuple[int, Shape]]:
     for group in clusters(busy, sizes):
         for shape in along_shapes(sizes, [(one.number, one.start, one.end) for one in group]):
             place = next(piece.at for piece in shape.front if piece.appointment is not None)
-            found.append((group[0].start - place, shape))
+            start = group[0].start - place
+            others = (one for one in busy if one not in group)
+            if not any(one.start < start + shape.length and start < one.end for one in others):
+                found.append((start, shape))
     return found
+
+
+def _along_now(sizes: Sizes, busy: tuple[Busy, ...], start: Start) -> list[tuple[int, Shape]]:
+    """Return the block that goes on as one in which the pup comes along, where it was out a short time ago."""
+    groups = clusters(busy, sizes)
+    if start.nap_since is not None or start.before.must_go or not groups or busy[0] is not groups[0][0]:
+        return []
+    appointments = [(one.number, one.start, one.end) for one in groups[0]]
+    shape = along_shape_now(sizes, start.before, appointments)
+    return [] if shape is None else [(0, shape)]

@@ -123,7 +123,7 @@ def _why_out(task: Task, pieces: list[Piece], number: int, stay: Stay, place: in
     if number == 0 and stay.shape.awake_for:
         return sentence("The pup is awake and needs out now.")
     if number == 0:
-        begins_day = place == 0 and task.start.nap_since is None
+        begins_day = place == 0 and task.start.nap_since is None and task.origin <= task.frame.wake_at
         return sentence("The pup wakes from the night.") if begins_day else sentence("The pup wakes from its nap.")
     match pieces[number - 1].kind:
         case BlockKind.MEAL:
@@ -162,7 +162,7 @@ def _resident(task: Task, outline: Outline) -> Iterator[Block]:
 
 def _appointments(task: Task, outline: Outline) -> Iterator[Block]:
     """Yield the appointments during which the pup rests, as the trainer entered them."""
-    for one in task.busy:
+    for one in (*task.busy, *task.outside):
         if not one.comes_along:
             appointment = task.frame.appointments[one.number]
             reason = sentence("The trainer is busy: the pup rests.")
@@ -178,7 +178,7 @@ def night_blocks(frame: DayFrame, begins: datetime, last_out: datetime) -> list[
     wakes = frame.next_wake_at
     outing, most = slots(frame.outing_min) * GRID, slots(frame.limits.night_min - 4) * GRID
     n_legs = -(-(wakes - last_out) // most)
-    starts = [grid_down(last_out + (wakes - last_out) * leg / n_legs) for leg in range(1, n_legs)]
+    starts = sorted({max(begins, grid_down(last_out + (wakes - last_out) * leg / n_legs)) for leg in range(1, n_legs)})
     blocks, asleep = [], begins
     for start in starts:
         if start > asleep:
