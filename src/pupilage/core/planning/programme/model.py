@@ -76,11 +76,12 @@ def counts_model(problem: PlanProblem) -> PlanModel:
     for k, days in enumerate(stretches):
         _keep_room(made, days, total(row[k] for row in made.sessions))
     for first in {task.first_day for task in problem.tasks}:
-        late = [made.number(i) for i, task in enumerate(problem.tasks) if task.first_day >= first]
-        made.model.add(total(late) <= sum(problem.room[first:]))
+        late = [(made.number(i), task) for i, task in enumerate(problem.tasks) if task.first_day >= first]
+        n_held = sum(task.held for _, task in late) if first else 0
+        made.model.add(total(number for number, _ in late) <= n_held + sum(problem.room[first:]))
     for i, j, need in _needs(problem):
-        none = total(one for n, one in made.counts[i].items() if n == 0)
-        made.model.add(none + total(one for n, one in made.counts[j].items() if n >= need) >= 1)
+        no_more = total(one for n, one in made.counts[i].items() if n == problem.tasks[i].held)
+        made.model.add(no_more + total(one for n, one in made.counts[j].items() if n >= need) >= 1)
     made.model.maximize(total(made.worth))
     return made
 
@@ -267,4 +268,4 @@ def _wait_for(made: PlanModel, i: int, j: int, need: int) -> None:
         is_open = made.model.new_bool_var("")
         before = total(made.sessions[j][earlier] for earlier in range(day))
         made.model.add(before >= need * is_open)
-        made.model.add(made.sessions[i][day] <= max(MOST_A_DAY, task.held) * is_open)
+        made.model.add(made.sessions[i][day] <= (task.held if day == 0 else 0) + MOST_A_DAY * is_open)

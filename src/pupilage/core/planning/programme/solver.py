@@ -69,6 +69,8 @@ def solve_plan(problem: PlanProblem) -> Placement:
     if _gap(best.value, bound) > leave:
         found = _search(days_model(problem), best)
         best, bound, n_models = max(best, found, key=lambda run: run.value), min(bound, found.bound), 4
+    if not best.is_found:  # the effort ran out before any plan came up: what has been held, and no more
+        best = _search(days_model(problem, {task.behaviour: [task.held] for task in problem.tasks}))
     even = _search(even_model(problem, best.numbers, round(best.value)), best)
     return _placement(even if even.is_found else best, bound, n_models, time.perf_counter() - started)
 
