@@ -138,8 +138,8 @@ def test_same_problem_gives_the_same_plan() -> None:
     assert solve_plan(problem) == solve_plan(problem)
 
 
-@settings(max_examples=40)
-@given(problem=problems(most_goals=4, most_days=5))
+@settings(max_examples=150)
+@given(problem=problems(most_goals=4, most_days=9))
 def test_bound_is_never_below_the_value(problem: PlanProblem) -> None:
     found = solve_plan(problem)
     assert found.value <= found.bound + 1e-9

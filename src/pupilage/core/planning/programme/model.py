@@ -69,9 +69,7 @@ def counts_model(problem: PlanProblem) -> PlanModel:
         made.sessions.append([_in_stretch(made, i, days) for days in stretches])
         made.model.add(total(made.sessions[i]) == made.number(i))
         _probe(made, i)
-        last = [
-            n for days, n in zip(stretches, made.sessions[i], strict=True) if set(days) <= set(problem.elsewhere_days())
-        ]
+        last = [n for days, n in zip(stretches, made.sessions[i], strict=True) if _is_last(problem, days)]
         _go_elsewhere(made, i, last)
     for k, days in enumerate(stretches):
         _keep_room(made, days, total(row[k] for row in made.sessions))
@@ -92,6 +90,11 @@ def _stretches(problem: PlanProblem) -> list[range]:
     edges |= {day + 1 for day in probe_days(problem)} | {task.first_day for task in problem.tasks}
     ends = sorted(edge for edge in edges if edge <= problem.n_days)
     return [range(start, end) for start, end in pairwise(ends)]
+
+
+def _is_last(problem: PlanProblem, days: range) -> bool:
+    """Return whether the open days of a stretch are all days for elsewhere; no stretch has them and others."""
+    return {day for day in days if problem.room[day] > 0} <= set(problem.elsewhere_days())
 
 
 def _in_stretch(made: PlanModel, i: int, days: range) -> cp_model.IntVar:
