@@ -100,7 +100,7 @@ def random_problem(seed: int) -> PlanProblem:
     return PlanProblem(tuple(tasks), tuple(int(n) for n in rng.integers(0, 5, 4)))
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(16))
 def test_small_plan_is_the_best_of_all_assignments(seed: int) -> None:
     # Exhaustive search: every number from 0 to 2 of three goals on four days, up to half a million plans.
     problem = random_problem(seed)

@@ -94,7 +94,8 @@ def _stretches(problem: PlanProblem) -> list[range]:
 
 def _is_last(problem: PlanProblem, days: range) -> bool:
     """Return whether the open days of a stretch are all days for elsewhere; no stretch has them and others."""
-    return {day for day in days if problem.room[day] > 0} <= set(problem.elsewhere_days())
+    open_days = {day for day in days if problem.room[day] > 0}
+    return bool(open_days) and open_days <= set(problem.elsewhere_days())
 
 
 def _in_stretch(made: PlanModel, i: int, days: range) -> cp_model.IntVar:
