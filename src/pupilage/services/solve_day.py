@@ -85,6 +85,8 @@ def happened(care: Iterable[CareEvent], *, since: datetime, until: datetime) -> 
 
 def _kind_of(event: CareEvent) -> HappeningKind | None:
     match event.kind, event.detail:
+        case CareKind.OUTING, CareDetail.NOTHING:
+            return HappeningKind.EMPTY
         case CareKind.OUTING, _:
             return HappeningKind.OUTING
         case CareKind.INDOORS, _:

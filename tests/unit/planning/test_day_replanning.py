@@ -48,6 +48,17 @@ def test_accident_counts_as_an_outing_and_moves_the_next_one():
     assert by_key(again, following.key).start >= now
 
 
+def test_an_empty_outing_is_tried_again_within_a_quarter_of_an_hour():
+    """By the plan the next thing is play or a session; with nothing done outside, an outing comes before long."""
+    outing = next(b for b in of(PLAN, BlockKind.OUTING) if by_next(b) in (BlockKind.PLAY, BlockKind.SESSION))
+    now = outing.end + MINUTE
+    again = replan(FRAME, PLAN, now=now, happened=[Happening(HappeningKind.EMPTY, outing.end)])
+    following = min(block.start for block in of(again, BlockKind.OUTING) if block.start >= now)
+    assert following <= outing.end + 15 * MINUTE
+    full = replan(FRAME, PLAN, now=now, happened=[Happening(HappeningKind.OUTING, outing.end)])
+    assert following <= min(block.start for block in of(full, BlockKind.OUTING) if block.start >= now)
+
+
 def by_next(block):
     later = [one for one in PLAN.blocks if one.start >= block.end]
     return min(later, key=lambda one: one.start).kind

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from pupilage.core import clock
+from pupilage.core.care.confinement import AFTER_EMPTY_OUTING
 from pupilage.core.planning.day.blocks import Block, BlockKind, BlockState, DayPlan, Solution
 from pupilage.core.planning.day.clashes import overlaps
 from pupilage.core.planning.day.first import first_starts, lay_first
@@ -39,6 +40,8 @@ class HappeningKind(StrEnum):
     """The pup fell asleep sooner than planned: its next nap begins now."""
     OUTING = "outing"
     """An outing that was not planned."""
+    EMPTY = "empty"
+    """An outing, planned or not, at which nothing was done: the next one comes soon."""
     ACCIDENT = "accident"
     DONE = "done"
     SKIPPED = "skipped"
@@ -55,7 +58,7 @@ class Happening:
     key: str = ""
 
 
-IS_AWAKE = (HappeningKind.WOKE, HappeningKind.OUTING, HappeningKind.ACCIDENT)
+IS_AWAKE = (HappeningKind.WOKE, HappeningKind.OUTING, HappeningKind.EMPTY, HappeningKind.ACCIDENT)
 """What ends a nap, and with it the resident dog's time."""
 
 COVERED_AT_MOST = timedelta(hours=1)
@@ -216,17 +219,29 @@ class _Day:
 
     def last_out(self, by: datetime) -> datetime | None:
         """Return the start of the last outing; an accident counts, since it emptied the bladder."""
-        kinds = (HappeningKind.OUTING, HappeningKind.ACCIDENT)
+        kinds = (HappeningKind.OUTING, HappeningKind.EMPTY, HappeningKind.ACCIDENT)
         outings = [block.start for block in self.held if block.kind is BlockKind.OUTING and block.start <= by]
         outings += [event.at for event in self.events if event.kind in kinds and event.at <= by]
         return max(outings, default=None)
 
+    def waits_since(self, out: datetime | None) -> datetime | None:
+        """Return since when the pup waits as if it had been emptied then; sooner than `out` where that was empty."""
+        if out is None or not self._was_empty(out):
+            return out
+        return out + AFTER_EMPTY_OUTING - max(AFTER_EMPTY_OUTING, timedelta(minutes=self.frame.limits.awake_min))
+
+    def _was_empty(self, out: datetime) -> bool:
+        """Whether nothing was done at the outing that began then; it is written down during it or soon after."""
+        empty = [one.at for one in self.events if one.kind is HappeningKind.EMPTY]
+        return any(out <= at <= out + AFTER_EMPTY_OUTING for at in empty)
+
     def start(self, origin: datetime, more_awake: int) -> Start:
         """Return the pup's state at the origin, in slots."""
         out, nap = self.last_out(origin), self.nap(origin)
+        waits = self.waits_since(out)
         woke = self._woke_at(origin) or origin
         if nap is not None:
-            last = out if out is not None else nap.start
+            last = waits if waits is not None else nap.start
             resident = [block.end for block in self.held if block.kind is BlockKind.RESIDENT and block.end > origin]
             return Start(
                 nap_since=(nap.start - origin) // GRID,
@@ -238,11 +253,12 @@ class _Day:
         behaviour = sessions[-1].session.behaviour if sessions and sessions[-1].session is not None else ""
         before = Before(
             awake_for=-((woke - origin) // GRID),
-            since_outing=NEVER if out is None else -((out - origin) // GRID),
+            since_outing=NEVER if waits is None else -((waits - origin) // GRID),
             since_meal=self._since(BlockKind.MEAL, origin) if sizes_of(self.frame).meal_is_big else NEVER,
             since_session=self._since(BlockKind.SESSION, origin),
             must_go=out is None or any(at > out for at in self._triggers(woke, origin)) or woke > out,
-            just_out=any(b.kind is BlockKind.OUTING and b.end <= origin < b.end + GRID for b in self.held),
+            just_out=waits == out
+            and any(b.kind is BlockKind.OUTING and b.end <= origin < b.end + GRID for b in self.held),
         )
         return Start(before=before, more_awake=more_awake, last_behaviour=behaviour)
 
