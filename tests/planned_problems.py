@@ -28,10 +28,10 @@ def problems(draw: st.DrawFn, *, most_goals: int = 5, most_days: int = 8) -> Pla
             needs = (Need(tasks[draw(st.integers(0, i - 1))].behaviour, draw(st.integers(1, 2))),)
         upkeep = Upkeep(draw(st.integers(0, 3)), draw(st.integers(1, 4))) if draw(st.booleans()) else None
         curve = draw(curves(2 * n_days))
-        held = draw(st.integers(0, 2)) if i == 0 else 0
-        tasks.append(Task(f"b{i}", draw(st.integers(1, 5)), curve, first if not held else 0, needs, upkeep, held))
+        held = draw(st.integers(0, 2)) if draw(st.booleans()) else 0
+        tasks.append(Task(f"b{i}", draw(st.integers(1, 5)), curve, first, needs, upkeep, held))
     room = draw(st.lists(st.integers(0, 5), min_size=n_days, max_size=n_days))
-    room[0] = max(room[0], tasks[0].held)
+    room[0] = max(room[0], sum(task.held for task in tasks))
     return PlanProblem(tuple(tasks), tuple(room))
 
 
@@ -60,9 +60,10 @@ def _broken_by(problem: PlanProblem, found: Placement, task: Task) -> list[str]:
     row, broken = found.sessions[task.behaviour], []
     if len(row) != problem.n_days:
         broken.append(f"{task.behaviour} has another number of days")
-    if any(n and day < task.first_day for day, n in enumerate(row)):
+    planned = [n - (task.held if day == 0 else 0) for day, n in enumerate(row)]
+    if any(n and day < task.first_day for day, n in enumerate(planned)):
         broken.append(f"{task.behaviour} begins too early")
-    begins = next((day for day, n in enumerate(row) if n > (task.held if day == 0 else 0)), None)
+    begins = next((day for day, n in enumerate(planned) if n), None)
     for need in task.needs:
         if begins is not None and sum(found.sessions[need.behaviour][:begins]) < need.n_sessions:
             broken.append(f"{task.behaviour} begins before {need.behaviour} can have been met")

@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from pupilage.services.set_goals import set_goals
 from pupilage.storage.models import AuditEntry, ProgrammePlan
 
 pytestmark = pytest.mark.django_db
@@ -47,3 +48,10 @@ def test_bad_option_is_refused_in_a_sentence(run, small, options, said):
     shown = run("programme", "plan", *options)
     assert shown.exit_code == 2
     assert said in shown.output + shown.stderr
+
+
+def test_stay_without_a_plan_ends_with_the_reason_and_a_code_of_its_own(run, actor, small, now):
+    set_goals(actor, small, [], now=now)
+    shown = run("programme", "plan")
+    assert shown.exit_code == 5
+    assert "There is nothing to plan" in shown.output

@@ -10,11 +10,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.special import polygamma
 from scipy.stats import CensoredData, weibull_min
 
 from pupilage.cli.checks_environment import ask, find_python
 from pupilage.core.care.toilet import opportunity
-from pupilage.core.care.toilet.curve import CELLS, Curve, Doing, Need, Span
+from pupilage.core.care.toilet.curve import CELLS, OWN_EVENTS, POWER, Curve, Doing, Need, Span
 from pupilage.core.care.toilet.garwood import rate_limits
 from pupilage.core.care.toilet.hazards import PULL, Hazards
 from pupilage.core.care.toilet.opportunity import Wait
@@ -173,6 +174,11 @@ def test_empty_trip_leaves_the_chance_that_bayes_rule_leaves():
     log_ratio = opportunity.log_waiting(hazards, wait, later) - opportunity.log_waiting(hazards, wait, first)
     error = np.sqrt(gone * (1.0 - gone) / waited.sum())
     assert -np.expm1(log_ratio) == pytest.approx(gone, abs=4.0 * error)
+
+
+def test_prior_of_the_own_factor_is_as_wide_as_the_scales_of_pups():
+    # the log of a Gamma of shape a has variance trigamma(a); scales differ by 35 % and hazards go by their cube
+    assert np.sqrt(polygamma(1, OWN_EVENTS)) == pytest.approx(POWER * 0.35, abs=0.005)
 
 
 GARWOOD = {

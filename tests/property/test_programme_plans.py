@@ -3,11 +3,13 @@
 from itertools import pairwise
 
 from hypothesis import given, settings
+from ortools.sat.python import cp_model
 
 from planned_problems import broken_rules, problems
 from pupilage.core.catalogue.behaviour import Place
 from pupilage.core.planning.planned_session import PlannedSession, Purpose
 from pupilage.core.planning.programme.layout import alternated
+from pupilage.core.planning.programme.model import counts_model, days_model
 from pupilage.core.planning.programme.solver import solve_plan
 from pupilage.core.planning.programme.tasks import PlanProblem
 
@@ -17,6 +19,20 @@ from pupilage.core.planning.programme.tasks import PlanProblem
 def test_no_plan_breaks_a_rule(problem: PlanProblem) -> None:
     found = solve_plan(problem)
     assert broken_rules(problem, found) == []
+
+
+def best_value(model: cp_model.CpModel) -> float:
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    assert solver.solve(model) == cp_model.OPTIMAL
+    return solver.objective_value
+
+
+@settings(max_examples=120)
+@given(problem=problems(most_goals=4, most_days=8))
+def test_optimum_of_the_numbers_is_never_below_that_of_the_days(problem: PlanProblem) -> None:
+    # What the proof of every plan rests on: the model of the numbers leaves every plan in.
+    assert best_value(days_model(problem).model) <= best_value(counts_model(problem).model) + 1e-6
 
 
 @settings(max_examples=60)

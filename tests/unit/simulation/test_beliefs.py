@@ -7,7 +7,8 @@ import pytest
 from scipy.stats import binom
 
 from pupilage.core.simulation.worlds import laws
-from pupilage.core.simulation.worlds.beliefs import START_WEIGHTS, Beliefs, mastered_at_start
+from pupilage.core.simulation.worlds.beliefs import Beliefs
+from pupilage.core.simulation.worlds.cells import START_WEIGHTS, mastered_at_start
 from pupilage.core.simulation.worlds.kennel import Kennel
 from pupilage.core.simulation.worlds.regimes import Truth, draw_chance, draw_dogs, world_of
 from pupilage.core.simulation.worlds.season import Outcomes

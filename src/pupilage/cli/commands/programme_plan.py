@@ -8,6 +8,7 @@ from uuid import UUID
 import click
 
 from pupilage.cli.clock import now
+from pupilage.cli.failing import EXIT_CODES
 from pupilage.cli.printing import json_option, plain, print_json, print_table
 from pupilage.cli.project import Choice, act
 from pupilage.core.access import Actor
@@ -90,7 +91,13 @@ def _make(actor: Actor, programme_id: UUID, at: datetime, *, all_days: bool, as_
     kept = plan_programme(actor, programme_id, now=at)
     if as_json:
         print_json({"made_at": kept.made_at, "trouble": kept.trouble, "plan": kept.plan})
-        return
+    else:
+        _print_kept(kept, all_days=all_days)
+    if kept.trouble is not None:
+        click.get_current_context().exit(EXIT_CODES["conflict"])
+
+
+def _print_kept(kept: "KeptPlan", *, all_days: bool) -> None:
     _print_trouble(kept)
     if kept.plan is not None:
         for line in plan_lines(kept.plan, all_days=all_days):
@@ -163,7 +170,13 @@ def _relief_line(relief: "Relief") -> str:
     own = "" if relief.step is None else f" It would be met with {show_chance(relief.p)}."
     moved = [f"{c.behaviour} {show_chance(c.p_before)} → {show_chance(c.p_after)}" for c in relief.changes]
     others = f" The others: {', '.join(moved)}." if moved else ""
-    return f"First to give way: {what} ({relief.n_freed:+d} sessions for the others).{own}{others}"
+    return f"First to give way: {what}{_freed_words(relief.n_freed)}.{own}{others}"
+
+
+def _freed_words(n_freed: int) -> str:
+    if n_freed == 0:
+        return ""
+    return f", which frees {n_freed} sessions" if n_freed > 0 else f", which takes {-n_freed} sessions from the others"
 
 
 def _compare(actor: Actor, programme_id: UUID, wish: "Wish", at: datetime, *, as_json: bool) -> None:

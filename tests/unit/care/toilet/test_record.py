@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pupilage.core.care.events import CareDetail, CareEvent, CareKind
-from pupilage.core.care.toilet.curve import CELLS, Doing, Need
+from pupilage.core.care.toilet.curve import CELL_EVENTS, CELLS, Doing, Need
+from pupilage.core.care.toilet.record import _read_days
 from pupilage.core.errors import InvalidInput
 from toilet_logs import BOTH, NOTHING, NOW, POO, WEE, ago, at, day_of_outings, read
 
@@ -64,8 +65,8 @@ def test_time_asleep_counts_in_cells_of_its_own():
     worth = read(*log, ago(OUT, 95, WEE)).needs[Need.WEE].hazards.cells.worth
     resting = [n for n, (doing, _) in enumerate(CELLS) if doing is Doing.RESTING]
     night = [n for n, (doing, _) in enumerate(CELLS) if doing is Doing.NIGHT]
-    assert worth[resting].sum() > 3 * 40.0
-    assert worth[night].sum() == 3 * 40.0
+    assert worth[resting].sum() > 3 * CELL_EVENTS
+    assert worth[night].sum() == 3 * CELL_EVENTS
 
 
 def test_night_is_told_by_the_clock_on_the_wall():
@@ -75,16 +76,16 @@ def test_night_is_told_by_the_clock_on_the_wall():
     log += [at(OUT, evening + timedelta(hours=8, minutes=2), WEE)]
     worth = read(*log).needs[Need.WEE].hazards.cells.worth
     night = [n for n, (doing, _) in enumerate(CELLS) if doing is Doing.NIGHT]
-    assert worth[night].sum() > 3 * 40.0
+    assert worth[night].sum() > 3 * CELL_EVENTS
 
 
 def test_accident_found_after_a_rest_is_spread_over_the_rest():
     rest = [ago(OUT, 200, WEE), ago(CareKind.CRATE, 190, CareDetail.START), ago(CareKind.CRATE, 60, CareDetail.END)]
     shape = read(*rest, ago(IN, 59, WEE)).needs[Need.WEE].hazards.cells.shape
-    gained = shape - 40.0
+    gained = shape - CELL_EVENTS
     assert gained.sum() == pytest.approx(1.0)
     assert np.count_nonzero(gained > 1e-6) > 1
-    seen_at_once = read(*rest, ago(IN, 40, WEE)).needs[Need.WEE].hazards.cells.shape - 40.0
+    seen_at_once = read(*rest, ago(IN, 40, WEE)).needs[Need.WEE].hazards.cells.shape - CELL_EVENTS
     assert np.count_nonzero(seen_at_once > 1e-6) == 1
 
 
@@ -151,3 +152,16 @@ def test_birth_after_today_and_naive_instants_are_refused():
         read(born_on=date(2031, 6, 1))
     with pytest.raises(InvalidInput, match="time zone"):
         read(now=NOW.replace(tzinfo=None))
+
+
+def test_record_is_the_same_read_at_once_or_as_it_grew():
+    log = [event for day in (3, 2, 1) for event in day_of_outings(day, n=6)]
+    log += [ago(IN, 200, WEE), ago(OUT, 9, BOTH)]
+    log.sort(key=lambda event: event.at)
+    for n in range(1, len(log)):
+        read(*log[:n])
+    grown = read(*log)
+    _read_days.cache_clear()
+    at_once = read(*log)
+    assert own(grown) == own(at_once)
+    assert own(grown, Need.POO) == own(at_once, Need.POO)

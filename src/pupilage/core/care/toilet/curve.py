@@ -65,12 +65,12 @@ CELLS = tuple((doing, stretch) for doing in Doing for stretch in range(N_STRETCH
 _EDGES = (*CUTS, math.inf)
 _FIRST = {doing: place * N_STRETCHES for place, doing in enumerate(Doing)}
 
-OWN_EVENTS = 0.8
-"""How sure the curve is of a pup's own factor: as sure as 0.8 eliminations. Scales of pups differ by 35 % (log-normal),
-so hazards by a factor of 2.9; a Gamma of shape 0.8 is as wide."""
+OWN_EVENTS = 1.33
+"""How sure the curve is of a pup's own factor. Scales of pups are taken to differ by 35 % (log-normal), so the log of a
+hazard has a standard deviation of 1.05; so has the log of a Gamma of shape 1.33 (trigamma(1.33) = 1.05²)."""
 
-CELL_EVENTS = 40.0
-"""How sure the curve is of one cell beside the others: only accidents can move it, and there are few."""
+CELL_EVENTS = 10.0
+"""How sure the curve is of one cell beside the others: only accidents and dry time can move it. Own choice."""
 
 
 class Span(NamedTuple):

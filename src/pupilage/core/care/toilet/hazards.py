@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from functools import cached_property
 
-from pupilage.core.care.toilet.rates import Figure, Floats, Rates, log_survival
+from pupilage.core.care.toilet.figures import Figure
+from pupilage.core.care.toilet.rates import Floats, Rates, log_survival
 
 PULL = 40.0
 """Own choice: outdoors a pup goes once its urge is a fortieth of the limit. The urge grows with the cube of time, so

@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta, tzinfo
 
 from pupilage.core import clock
 from pupilage.core.care.confinement import (
+    ENDS_WAIT,
     MAX_CONFINEMENT_HOURS,
     Outing,
     due_outings,
@@ -61,8 +62,9 @@ def _reason(record: ToiletRecord, at: datetime, risk: float) -> Sentence:
 def _ceiling_hours(log: Sequence[CareEvent], age_weeks: float, zone: tzinfo) -> float:
     """Return the rule of thumb's hours; at night, while the pup sleeps, the most that any dog is left."""
     hours = max_confinement_hours(age_weeks)
-    since = resting_since(log)
-    if since is None:
+    resting = resting_since(log)
+    if resting is None:
         return hours
-    ends = (log[-1].at + timedelta(hours=hours)).astimezone(zone).time()
+    since = max((event.at for event in log if event.kind in ENDS_WAIT), default=resting)
+    ends = (since + timedelta(hours=hours)).astimezone(zone).time()
     return MAX_CONFINEMENT_HOURS if ends >= NIGHT_FROM or ends < NIGHT_TO else hours

@@ -10,10 +10,9 @@ accidents and the dry time have the last word.
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
-
+from pupilage.core.care.toilet.figures import Figure, beside_cells, exp, larger, log, smaller
 from pupilage.core.care.toilet.hazards import PULL, Hazards
-from pupilage.core.care.toilet.rates import Figure, Floats, log_survival
+from pupilage.core.care.toilet.rates import Floats
 
 P_DISTRACTED = 0.15
 """Own choice: one outing in seven comes to nothing though the pup was full (rain, a noise, play)."""
@@ -56,12 +55,10 @@ def log_waiting(hazards: Hazards, wait: Wait, expected: Figure) -> Figure:
     P_DISTRACTED; the chance that a limit lies beyond the later of the exposure and pull · x is the Gamma mixture's.
     Parameters: expected, `Hazards.expected` of an exposure no less than the wait's own.
     """
-    shape, worth = hazards.shape, hazards.worth
-    pull = PULL * hazards.told * worth / shape
-    beyond = wait.p_untold * np.exp(log_survival(shape, worth, expected))
+    beyond = wait.p_untold * exp(hazards.log_survival(expected))
     for here, weight in wait.empty:
-        beyond = beyond + weight * np.exp(log_survival(shape, worth, np.maximum(pull * here, expected)))
-    return np.log(np.maximum(beyond, TINY))
+        beyond = beyond + weight * exp(hazards.log_survival(larger(hazards.pull * here, expected)))
+    return log(larger(beyond, TINY))
 
 
 def with_empty_trip(hazards: Hazards, wait: Wait) -> Wait:
@@ -70,7 +67,7 @@ def with_empty_trip(hazards: Hazards, wait: Wait) -> Wait:
     untold = wait.p_untold * P_DISTRACTED
     if len(older) == MAX_EMPTY:
         untold = untold + older.pop(0)[1]
-    new = (hazards.expected(wait.exposure), 1.0 - P_DISTRACTED + 0.0 * untold)
+    new = (hazards.expected(wait.exposure), 1.0 - P_DISTRACTED)
     return Wait(wait.exposure, untold, (*older, new), at_risk_until(hazards, wait))
 
 
@@ -86,10 +83,10 @@ def at_risk_until(hazards: Hazards, wait: Wait) -> Figure:
 
 
 def _log_beyond(wait: Wait, own: Figure, pull: Figure, expected: Figure) -> Figure:
-    beyond = wait.p_untold * np.exp(-own * expected)
+    beyond = wait.p_untold * exp(-own * expected)
     for here, weight in wait.empty:
-        beyond = beyond + weight * np.exp(-own * np.maximum(pull * here, expected))
-    return np.log(np.maximum(beyond, TINY))
+        beyond = beyond + weight * exp(-own * larger(pull * here, expected))
+    return log(larger(beyond, TINY))
 
 
 def after_accident(hazards: Hazards, wait: Wait, shares: Floats) -> Hazards:
@@ -109,18 +106,18 @@ def after_success(hazards: Hazards, wait: Wait) -> Hazards:
     """
     cases, far = _beyond_urge(hazards, wait)
     limit, spread = _moments(cases, far)
-    unknown = np.minimum(np.minimum(spread, limit), MOST_UNKNOWN)
+    unknown = smaller(smaller(spread, limit), MOST_UNKNOWN)
     return _told(_seen(hazards, wait), hazards, events=1.0 - unknown, known=limit - unknown)
 
 
 def after_nothing(hazards: Hazards, wait: Wait) -> Hazards:
     """Return the hazards after a wait whose end nobody saw: by then the pup had not gone, that is all."""
     cases, _ = _beyond_urge(hazards, wait)
-    chances = [weight * np.exp(-near) for weight, near in cases]
+    chances = [weight * exp(-near) for weight, near in cases]
     total = sum(chances)
     limit = sum(chance * near for chance, (_, near) in zip(chances, cases, strict=True)) / total
     square = sum(chance * near**2 for chance, (_, near) in zip(chances, cases, strict=True)) / total
-    unknown = np.clip(square - limit**2, 0.0, limit)
+    unknown = smaller(larger(square - limit**2, 0.0), limit)
     return _told(_seen(hazards, wait), hazards, events=-unknown, known=limit - unknown)
 
 
@@ -128,32 +125,32 @@ def _beyond_urge(hazards: Hazards, wait: Wait) -> tuple[Cases, Figure]:
     """Return from where on the limit can lie beyond the urge, in each case of distraction, and how far outdoors."""
     here = hazards.expected(wait.exposure)
     urge, reach = hazards.own * here, PULL * hazards.told
-    told = [(weight, np.maximum(reach * at - urge, 0.0)) for at, weight in wait.empty]
-    return [(wait.p_untold, 0.0 * urge), *told], np.maximum(reach * here - urge, LEAST_REACH)
+    told = [(weight, larger(reach * at - urge, 0.0)) for at, weight in wait.empty]
+    return [(wait.p_untold, 0.0), *told], larger(reach * here - urge, LEAST_REACH)
 
 
 def _moments(cases: Cases, far: Figure) -> tuple[Figure, Figure]:
     """Return mean and variance of a limit, exponential with mean 1, from `near` on (cases with weights) to `far`."""
-    at_far = np.exp(-far)
+    at_far = exp(-far)
     mass, first, second = TINY, 0.0, 0.0
     for weight, near in cases:
-        at_near = np.exp(-near)
+        at_near = exp(-near)
         mass = mass + weight * (at_near - at_far)
         first = first + weight * ((near + 1.0) * at_near - (far + 1.0) * at_far)
         second = second + weight * ((near * (near + 2.0) + 2.0) * at_near - (far * (far + 2.0) + 2.0) * at_far)
     mean = first / mass
-    return mean, np.maximum(second / mass - mean**2, 0.0)
+    return mean, larger(second / mass - mean**2, 0.0)
 
 
 def _told(seen: Hazards, before: Hazards, *, events: Figure, known: Figure) -> Hazards:
     """Return the hazards after the first witness saw so many events in so much known urge."""
-    shape = np.maximum(before.told_shape + events, 0.05 * before.told_shape)
+    shape = larger(before.told_shape + events, 0.05 * before.told_shape)
     return Hazards(shape, before.told_worth + known / before.told, seen.n_seen, seen.seen, seen.cells)
 
 
 def _seen(hazards: Hazards, wait: Wait, *, n: float = 0.0, shares: Floats | float = 0.0) -> Hazards:
     """Return the hazards after the second witness saw a wait with or without an accident at its end."""
     at_risk = at_risk_until(hazards, wait)
-    part = at_risk / np.maximum(hazards.expected(wait.exposure), TINY)
-    cells = hazards.cells.after(shares, np.asarray(hazards.own * part)[..., None] * wait.exposure)
+    part = at_risk / larger(hazards.expected(wait.exposure), TINY)
+    cells = hazards.cells.after(shares, beside_cells(hazards.own * part) * wait.exposure)
     return Hazards(hazards.told_shape, hazards.told_worth, hazards.n_seen + n, hazards.seen + at_risk, cells)

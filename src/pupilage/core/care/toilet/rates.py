@@ -4,16 +4,14 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pupilage.core.care.toilet.figures import Figure, log1p
 from pupilage.core.errors import InvalidInput
 
 Floats = NDArray[np.float64]
-Figure = Any
-"""A number for one pup, an array for many: the formulas are the same."""
 
 HALVINGS = 60
 """Bisection halves the stretch this often: far below a second, whatever the stretch."""
@@ -51,7 +49,7 @@ class Rates:
 
 def log_survival(shape: Figure, worth: Figure, exposure: Figure) -> Figure:
     """Return −shape · log(1 + exposure / worth): the log of the chance of no event, the hazard being Gamma."""
-    return -shape * np.log1p(exposure / worth)
+    return -shape * log1p(exposure / worth)
 
 
 def time_at_risk(p_event: Callable[[float], float], risk: float, *, longest_min: float) -> float:

@@ -1,7 +1,8 @@
 """What the log of a pup says about its hazards: every outing, empty trip and accident, in the order of time."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, tzinfo
 from functools import lru_cache
 
@@ -84,7 +85,7 @@ def read_log(events: Sequence[CareEvent], *, born_on: date, zone: tzinfo, now: d
     _require_pup(born_on, clock.local_day(now, zone))
     log = standing(list(events))
     past = tuple(event for event in log if clock.require_aware(event.at) <= now)
-    reading = _read_past(past, born_on, zone) if past else _Reading(Diary.open(born_on, zone, first=now, last=now))
+    reading = _read(past, born_on, zone) if past else _Reading(Diary.open(born_on, zone, first=now, last=now))
     return ToiletRecord(
         needs=reading.needs,
         diary=reading.diary,
@@ -98,10 +99,21 @@ def read_log(events: Sequence[CareEvent], *, born_on: date, zone: tzinfo, now: d
     )
 
 
+def _read(past: tuple[CareEvent, ...], born_on: date, zone: tzinfo) -> "_Reading":
+    """Return the log read to its end; the days before the last are remembered, so that an entry more is quick."""
+    last_day = clock.day_bounds(clock.local_day(past[-1].at, zone), zone)[0]
+    n_before = bisect_left(past, last_day, key=lambda event: event.at)
+    if not n_before:
+        return _read_days(past, born_on, zone, past[-1].at)
+    reading = _read_days(past[:n_before], born_on, zone, last_day).copy()
+    for event in past[n_before:]:
+        reading.take(event)
+    return reading
+
+
 @lru_cache(maxsize=32)
-def _read_past(past: tuple[CareEvent, ...], born_on: date, zone: tzinfo) -> "_Reading":
-    """Return the log read to its end; pages that lie open ask for the same one every minute."""
-    reading = _Reading(Diary.open(born_on, zone, first=past[0].at, last=past[-1].at))
+def _read_days(past: tuple[CareEvent, ...], born_on: date, zone: tzinfo, until: datetime) -> "_Reading":
+    reading = _Reading(Diary.open(born_on, zone, first=past[0].at, last=until))
     for event in past:
         reading.take(event)
     return reading
@@ -117,6 +129,14 @@ class _Reading:
         self.n_outings = self.n_accidents = 0
         self.rest_ended_min = -np.inf
         self.before_rest: dict[Need, list[float]] = {}
+
+    def copy(self) -> "_Reading":
+        """Return a reading of its own, to go on with."""
+        other = _Reading(self.diary.copy())
+        other.needs = {need: replace(one, exposure=list(one.exposure)) for need, one in self.needs.items()}
+        other.last_out_min, other.n_outings, other.n_accidents = self.last_out_min, self.n_outings, self.n_accidents
+        other.rest_ended_min, other.before_rest = self.rest_ended_min, dict(self.before_rest)
+        return other
 
     def take(self, event: CareEvent) -> None:
         at_min = minutes_of(event.at)

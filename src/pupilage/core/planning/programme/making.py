@@ -19,12 +19,15 @@ from pupilage.core.training.outlook.forecast import Forecast, forecast
 from pupilage.core.training.posterior.knowledge import Knowledge
 
 
-def make_plan(given: PlanInput, known: Knowledge, *, catalogue: Catalogue, now: datetime) -> ProgrammePlan:
+def make_plan(
+    given: PlanInput, known: Knowledge, *, catalogue: Catalogue, now: datetime, reliefs: bool = True
+) -> ProgrammePlan:
     """Return the plan from today to the day before the hand-over.
 
     Made on what was known this morning, so that a plan of a day stands for the day; sessions held today count in it.
     Deterministic: the same record and wishes give the same plan.
-    Parameters: known, of the pup; given, the goals, the frame of the stay and what shapes its days.
+    Parameters: known, of the pup; given, the goals, the frame of the stay and what shapes its days; reliefs, whether
+    to say also what gives way first, which takes as long again.
     Raises: NoPlan, with the rules that clash, where nothing can be planned; InvalidInput for figures that cannot be.
     """
     now = require_aware(now, "now")
@@ -45,7 +48,7 @@ def make_plan(given: PlanInput, known: Knowledge, *, catalogue: Catalogue, now: 
         days=lay_out(prospects, rooms, problem, placement, [goal.p_with for goal in goals]),
         goals=tuple(goals),
         clashes=find_clashes(ground),
-        reliefs=find_reliefs(prospects, rooms, held, numbers),
+        reliefs=find_reliefs(prospects, rooms, held, numbers) if reliefs else (),
         proof=Proof(placement.status, placement.value, placement.bound, placement.gap, placement.n_models),
         held=dict(held),
     )

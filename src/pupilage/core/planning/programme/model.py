@@ -69,18 +69,17 @@ def counts_model(problem: PlanProblem) -> PlanModel:
         made.sessions.append([_in_stretch(made, i, days) for days in stretches])
         made.model.add(total(made.sessions[i]) == made.number(i))
         _probe(made, i)
-        last = [
-            n for days, n in zip(stretches, made.sessions[i], strict=True) if set(days) <= set(problem.elsewhere_days())
-        ]
+        last = [n for days, n in zip(stretches, made.sessions[i], strict=True) if _is_last(problem, days)]
         _go_elsewhere(made, i, last)
     for k, days in enumerate(stretches):
         _keep_room(made, days, total(row[k] for row in made.sessions))
     for first in {task.first_day for task in problem.tasks}:
-        late = [made.number(i) for i, task in enumerate(problem.tasks) if task.first_day >= first]
-        made.model.add(total(late) <= sum(problem.room[first:]))
+        late = [(made.number(i), task) for i, task in enumerate(problem.tasks) if task.first_day >= first]
+        n_held = sum(task.held for _, task in late) if first else 0
+        made.model.add(total(number for number, _ in late) <= n_held + sum(problem.room[first:]))
     for i, j, need in _needs(problem):
-        none = total(one for n, one in made.counts[i].items() if n == 0)
-        made.model.add(none + total(one for n, one in made.counts[j].items() if n >= need) >= 1)
+        no_more = total(one for n, one in made.counts[i].items() if n == problem.tasks[i].held)
+        made.model.add(no_more + total(one for n, one in made.counts[j].items() if n >= need) >= 1)
     made.model.maximize(total(made.worth))
     return made
 
@@ -91,6 +90,12 @@ def _stretches(problem: PlanProblem) -> list[range]:
     edges |= {day + 1 for day in probe_days(problem)} | {task.first_day for task in problem.tasks}
     ends = sorted(edge for edge in edges if edge <= problem.n_days)
     return [range(start, end) for start, end in pairwise(ends)]
+
+
+def _is_last(problem: PlanProblem, days: range) -> bool:
+    """Return whether the open days of a stretch are all days for elsewhere; no stretch has them and others."""
+    open_days = {day for day in days if problem.room[day] > 0}
+    return bool(open_days) and open_days <= set(problem.elsewhere_days())
 
 
 def _in_stretch(made: PlanModel, i: int, days: range) -> cp_model.IntVar:
@@ -267,4 +272,4 @@ def _wait_for(made: PlanModel, i: int, j: int, need: int) -> None:
         is_open = made.model.new_bool_var("")
         before = total(made.sessions[j][earlier] for earlier in range(day))
         made.model.add(before >= need * is_open)
-        made.model.add(made.sessions[i][day] <= max(MOST_A_DAY, task.held) * is_open)
+        made.model.add(made.sessions[i][day] <= (task.held if day == 0 else 0) + MOST_A_DAY * is_open)

@@ -17,7 +17,7 @@ EFFORT = 0.4
 a slow machine."""
 
 GAP_TO_LEAVE = 0.01
-SMALL = 80
+SMALL = 170
 """A plan proven this near to the best is not looked into further; one of so few goals times days is, to the end."""
 
 FEWER, MORE = 6, 4
@@ -69,6 +69,8 @@ def solve_plan(problem: PlanProblem) -> Placement:
     if _gap(best.value, bound) > leave:
         found = _search(days_model(problem), best)
         best, bound, n_models = max(best, found, key=lambda run: run.value), min(bound, found.bound), 4
+    if not best.is_found:  # the effort ran out before any plan came up: what has been held, and no more
+        best = _search(days_model(problem, {task.behaviour: [task.held] for task in problem.tasks}))
     even = _search(even_model(problem, best.numbers, round(best.value)), best)
     return _placement(even if even.is_found else best, bound, n_models, time.perf_counter() - started)
 
@@ -121,7 +123,7 @@ def _placement(run: _Run, bound: float, n_models: int, seconds: float) -> Placem
         probes={t.behaviour: _probe_day(run, i) for i, t in enumerate(tasks)},
         status="optimal" if gap == 0.0 else "within",
         value=run.value / UNIT,
-        bound=max(run.value, bound) / UNIT,
+        bound=bound / UNIT,
         gap=gap,
         n_models=n_models,
         seconds=seconds,

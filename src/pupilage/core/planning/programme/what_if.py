@@ -60,7 +60,7 @@ def wished(given: PlanInput, wish: Wish) -> PlanInput:
 
 
 def compare_plans(given: PlanInput, wish: Wish, known: Knowledge, *, catalogue: Catalogue, now: datetime) -> WhatIf:
-    """Return the plan as the stay is and as the wish would have it; nothing is written.
+    """Return the plan as the stay is and as the wish would have it, without what gives way; nothing is written.
 
     Raises: InvalidInput as `wished` and `make_plan`.
     """
@@ -70,7 +70,7 @@ def compare_plans(given: PlanInput, wish: Wish, known: Knowledge, *, catalogue: 
 
 def _plan_or_clash(given: PlanInput, known: Knowledge, catalogue: Catalogue, now: datetime) -> ProgrammePlan | Clash:
     try:
-        return make_plan(given, known, catalogue=catalogue, now=now)
+        return make_plan(given, known, catalogue=catalogue, now=now, reliefs=False)
     except NoPlan as error:
         return error.clash
 

@@ -26,6 +26,7 @@ OTHER_WORLDS = {
     "twice as ready outdoors": World(pull_times=2.0),
     "half as ready outdoors": World(pull_times=0.5),
     "urge grows with the square of time": World(power=2.0),
+    "sleep dry half as long again": World(resting_times=1.5),
 }
 
 

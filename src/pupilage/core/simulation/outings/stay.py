@@ -26,7 +26,8 @@ Bools = NDArray[np.bool_]
 class Pups:
     """The pups as they are. hazard: times the pooled curve's; pull, p_distracted: what an outing does to each.
 
-    power: of the time since the last elimination, by which the urge grows.
+    power: of the time since the last elimination, by which the urge grows; resting_times: the scale at rest, times the
+    curve's.
     """
 
     arrival_weeks: Floats
@@ -34,6 +35,7 @@ class Pups:
     pull: Floats
     p_distracted: Floats
     power: float = POWER
+    resting_times: float = 1.0
 
     @property
     def n(self) -> int:
@@ -48,6 +50,7 @@ class World:
     pull_times: float = 1.0
     pull_sd: float = 0.4
     power: float = POWER
+    resting_times: float = 1.0
 
 
 def draw_pups(n: int, world: World, rng: Generator) -> Pups:
@@ -56,7 +59,7 @@ def draw_pups(n: int, world: World, rng: Generator) -> Pups:
     hazard = world.hazard_times * np.exp(sd * rng.standard_normal(n) - 0.5 * sd**2)
     pull = world.pull_times * PULL * np.exp(world.pull_sd * rng.standard_normal(n))
     distracted = rng.beta(3.0, 3.0 / P_DISTRACTED - 3.0, n)
-    return Pups(rng.uniform(*ARRIVAL_WEEKS, n), hazard, pull, distracted, world.power)
+    return Pups(rng.uniform(*ARRIVAL_WEEKS, n), hazard, pull, distracted, world.power, world.resting_times)
 
 
 @dataclass(frozen=True)
@@ -134,7 +137,7 @@ def _live_day(pups: Pups, policy: Policy, day: Day, counts: Counts, number: int,
     policy.begin_day(scales)
     for step in range(N_STEPS):
         resting = day.resting[step]
-        scale = np.where(resting, scales[Doing.RESTING], scales[Doing.AWAKE])
+        scale = np.where(resting, pups.resting_times * scales[Doing.RESTING], scales[Doing.AWAKE])
         out = policy.wants_out(
             Now(tau, since, resting, day.times[step], day.woke[step], day.ate[step], day.played[step])
         )

@@ -41,7 +41,7 @@ class Score:
 
 @lru_cache(maxsize=1)
 def _tables(world: World) -> SeasonValues:
-    return SeasonValues(world, worn=mean_worn(world))
+    return SeasonValues(world, sees_levels=False, worn=mean_worn(world))
 
 
 def tables_of(world: World) -> SeasonValues:

@@ -105,13 +105,13 @@ def n_parts(worlds: Sequence[World], n_dogs: int) -> int:
 
 def bound(world: World, dogs: Dogs, chance: Chance) -> Array:
     """Return the Lagrangian bound (N,) with the dogs' true parameters and these missed sessions."""
-    tables = SeasonValues(world, families=[FAMILY_OF[world.truth]])
+    tables = SeasonValues(world, sees_levels=True, families=[FAMILY_OF[world.truth]])
     return lagrange_bound(tables, world, dogs, chance)
 
 
 @lru_cache(maxsize=1)
 def _true_tables(world: World) -> SeasonValues:
-    return SeasonValues(world, worn=mean_worn(world), families=[FAMILY_OF[world.truth]])
+    return SeasonValues(world, sees_levels=True, worn=mean_worn(world), families=[FAMILY_OF[world.truth]])
 
 
 def knowing(*, sees_form: bool) -> Maker:

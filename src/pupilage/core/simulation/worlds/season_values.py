@@ -5,12 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pupilage.core.simulation.worlds.beliefs import STRIDE
+from pupilage.core.simulation.worlds.cells import STRIDE
 from pupilage.core.simulation.worlds.laws import Array
 from pupilage.core.simulation.worlds.regimes import GOAL_LEVELS, N_DAYS, N_LEVELS, SPACINGS, Whole, World
 from pupilage.core.training.posterior import learners
 from pupilage.core.training.posterior.learners import Family
-from pupilage.core.training.worth.values import DayValues, FamilyValues, Setting, Small, solve
+from pupilage.core.training.worth.unseen_levels import UnseenLevels
+from pupilage.core.training.worth.values import DayValues, FamilyValues, Setting, Small
 
 N_CHOICES = 2 * 2 * N_LEVELS
 """Session of the behaviour that day, block, level."""
@@ -41,25 +42,34 @@ def mean_worn(world: World) -> float:
     return learners.EARLIER_SESSION * (world.regime.capacity - 1) / 2.0
 
 
-class SeasonValues:
-    """Tables (spacings, rates, …) of each family; `mornings[family]` has days + 1 as its third axis."""
+def _solved(setting: Setting, family: Family, rate: float, sees_levels: bool) -> FamilyValues:
+    if family is Family.BY_LEVELS and not sees_levels:
+        return UnseenLevels(setting, rate)
+    return FamilyValues(setting, family, rate)
 
-    def __init__(self, world: World, *, worn: float = 0.0, families: Iterable[Family] = tuple(Family)) -> None:
+
+class SeasonValues:
+    """Tables (spacings, rates, …) of each family; `mornings[family]` has days + 1 as its third axis.
+
+    sees_levels: whether it is seen when a level is mastered, as the ceilings see it; else the states of the family by
+    levels are beliefs, see `unseen_levels`.
+    """
+
+    def __init__(
+        self, world: World, *, sees_levels: bool, worn: float = 0.0, families: Iterable[Family] = tuple(Family)
+    ) -> None:
         self.settings = [setting_of(world, spacing, worn=worn) for spacing in SPACINGS]
         self.prices = np.asarray(self.settings[0].prices)
-        self.mornings: dict[Family, Small] = {
-            family: np.stack([solve(setting, family) for setting in self.settings]) for family in families
-        }
         self._kept: dict[Family, tuple[int, DayValues]] = {}
         self._some: dict[Family, tuple[int, Whole, DayValues]] = {}
         self._expected: Whole = np.arange(len(self.prices))
         self._columns: dict[tuple[int, Family, int, int, int], Small] = {}
         self._solvers = {
-            family: [
-                [FamilyValues(s, family, rate, self.mornings[family][i, j]) for j, rate in enumerate(s.rates)]
-                for i, s in enumerate(self.settings)
-            ]
+            family: [[_solved(s, family, rate, sees_levels) for rate in s.rates] for s in self.settings]
             for family in families
+        }
+        self.mornings: dict[Family, Small] = {
+            family: np.stack([[one.mornings for one in row] for row in rows]) for family, rows in self._solvers.items()
         }
 
     def day(self, family: Family, day: int) -> DayValues:

@@ -91,13 +91,23 @@ class FamilyValues:
         """Moves by session, block and form."""
         worn = self.setting.worn
         return [
-            [[block_moves(self.course, float(form), tired + worn) for form in learners.FORMS] for tired in session]
+            [[self._moves(float(form), tired + worn) for form in learners.FORMS] for tired in session]
             for session in TIRED_BLOCKS
         ]
 
+    def _moves(self, form: float, tired: float) -> Moves:
+        return block_moves(self.course, form, tired)
+
     @cached_property
     def _night(self) -> Small:
+        return self._nights()
+
+    def _nights(self) -> Small:
         return night_moves(self.course)
+
+    def _tests(self) -> Floats:
+        """Return the chance of the goal for every state and target: (states, targets)."""
+        return chance_of_goal(self.course, self.setting.targets)
 
     @cached_property
     def _prices(self) -> Small:
@@ -105,9 +115,9 @@ class FamilyValues:
 
     def _solve(self) -> Small:
         s = self.setting
-        shape = (len(self.course.states), len(s.targets), len(s.prices), len(s.half_lives))
-        mornings = np.empty((s.n_days + 1, *shape), dtype=np.float32)
-        mornings[-1] = chance_of_goal(self.course, s.targets)[:, :, None, None]
+        tests = self._tests()
+        mornings = np.empty((s.n_days + 1, *tests.shape, len(s.prices), len(s.half_lives)), dtype=np.float32)
+        mornings[-1] = tests[:, :, None, None]
         for day in range(s.n_days - 1, -1, -1):
             mornings[day] = self._day_back(self._evening(mornings[day + 1]))
         return mornings
@@ -140,14 +150,6 @@ class FamilyValues:
                 session[which, 0, form] = blocks[0][form].every(session[which, 1, form].max(0)) - prices
                 after = np.maximum(evening, session[which, 0, form].max(0))
         return DayValues(session, evening)
-
-
-def solve(setting: Setting, family: Family) -> Small:
-    """Return all mornings of a family: (rates, days + 1, states, targets, prices, half-lives), float32.
-
-    About 70 ms (140 ms of processor time) for each rate of a six-step ladder, two targets, twelve prices, 21 days.
-    """
-    return np.stack([FamilyValues(setting, family, rate).mornings for rate in setting.rates])
 
 
 def bound_of(values_by_price: Floats, prices: Floats, n_sessions: Floats) -> Floats:
