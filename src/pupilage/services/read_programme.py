@@ -8,6 +8,7 @@ from uuid import UUID
 
 from pupilage.core.access import Actor
 from pupilage.core.care.toilet.limits import DEFAULT_RISK
+from pupilage.core.planning.programme.plan import ProgrammePlan, numbers_from
 from pupilage.core.planning.standing import Frame, GoalAim, Standing, stand
 from pupilage.core.training.criterion.advice import Action
 from pupilage.core.training.criterion.sets_of_five import judge_set_of_five
@@ -20,6 +21,7 @@ from pupilage.core.words import Sentence
 from pupilage.services.know_dog import know_dog
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme, TrainingSession
+from pupilage.storage.queries.plans import find_plan
 from pupilage.storage.queries.programmes import (
     find_current_programme,
     list_goals,
@@ -171,10 +173,25 @@ def head_of(actor: Actor, programme: Programme, *, now: datetime) -> ProgrammeHe
 def standings_of(
     actor: Actor, programme: Programme, known: Knowledge, *, now: datetime, compare: bool
 ) -> list[Standing]:
-    """Return where each goal of a programme stands. known: what `know_dog` says of its pup; compare: see `stand`."""
+    """Return where each goal of a programme stands. known: what `know_dog` says of its pup; compare: see `stand`.
+
+    The sessions are those of the stay's plan where one is kept that fits, else shared out here.
+    """
     aims = [GoalAim(goal.behaviour, goal.step, goal.weight) for goal in list_goals(programme)]
-    frame = frame_of(actor, programme)
-    return stand(aims, known, catalogue=load_catalogue(), frame=frame, now=now, compare=compare)
+    frame, today = frame_of(actor, programme), now.astimezone(actor.zone).date()
+    plan = find_plan(programme)
+    numbers = numbers_from(plan, today) if plan is not None and _fits(plan, aims, frame, today) else None
+    return stand(aims, known, catalogue=load_catalogue(), frame=frame, now=now, compare=compare, numbers=numbers)
+
+
+def _fits(plan: ProgrammePlan, aims: Sequence[GoalAim], frame: Frame, today: date) -> bool:
+    """Whether a plan is of these goals, of this hand-over, and of today."""
+    planned = {(goal.behaviour, goal.target, goal.weight) for goal in plan.goals}
+    return (
+        planned == {(aim.behaviour, aim.step, aim.weight) for aim in aims}
+        and plan.handover_on == frame.handover_on
+        and any(one.day == today for one in plan.days)
+    )
 
 
 def list_session_rows(actor: Actor, programme: Programme, *, limit: int) -> list[TrainingSession]:

@@ -49,13 +49,14 @@ class Share:
         return self.n_sessions == 0 and self.p_without < 0.5
 
 
-def curve_of(now: Now, *, step: int, target: int, n_days: int, first_day: int = 0) -> Curve:
+def curve_of(now: Now, *, step: int, target: int, n_days: int, first_day: int = 0, also: int | None = None) -> Curve:
     """Return a goal's chance by its number of sessions, spread evenly from `first_day` (0 is today) on.
 
-    Model: `outlook.chance_with`; step, target are places (0-based); n_days, the days before the hand-over.
+    Model: `outlook.chance_with`; step, target are places (0-based); n_days, the days before the hand-over; also, a
+    number of sessions that is asked for besides the usual ones.
     """
     room = max(0, n_days - first_day)
-    numbers = sorted({round(rate * room) for rate in RATES})
+    numbers = sorted({round(rate * room) for rate in RATES} | ({also} if also and room else set()))
     plans = [Sessions((0,) * min(first_day, n_days) + spread_sessions(n, room).per_day) for n in numbers]
     return Curve(tuple(numbers), tuple(chance_with(now, step=step, target=target, sessions=plan) for plan in plans))
 
@@ -81,6 +82,21 @@ def share_out(curves: Mapping[str, Curve], weights: Mapping[str, float], n_sessi
         shares[key] = _share(curves[key], weights[key], option)
         left -= curves[key].sessions[option]
     return {key: shares[key] for key in keys}
+
+
+def shares_as_planned(
+    curves: Mapping[str, Curve], weights: Mapping[str, float], numbers: Mapping[str, int]
+) -> dict[str, Share]:
+    """Return each goal's share where a plan has fixed its number of sessions; curves hold these numbers (`also`).
+
+    A number that a curve does not hold, because there is no day for it, counts as the next smaller one.
+    Raises: as `share_out`.
+    """
+    _require(curves, weights, sum(numbers.values()))
+    return {
+        key: _share(curve, weights[key], max(i for i, n in enumerate(curve.sessions) if n <= numbers[key]))
+        for key, curve in curves.items()
+    }
 
 
 def _with_goal(best: np.ndarray, curve: Curve, weight: float) -> tuple[np.ndarray, np.ndarray]:

@@ -8,7 +8,7 @@ from math import ceil
 from pupilage.core.catalogue.behaviour import Behaviour, Catalogue, Step
 from pupilage.core.clock import age_weeks, day_bounds, local_day
 from pupilage.core.planning.proposal import GoalState
-from pupilage.core.planning.sharing import Curve, Share, curve_of, share_out
+from pupilage.core.planning.sharing import Curve, Share, curve_of, share_out, shares_as_planned
 from pupilage.core.training.criterion.decision import Decision, decide, session_worth
 from pupilage.core.training.criterion.standing import current_step, practised_step
 from pupilage.core.training.outlook.course import spread_sessions
@@ -125,14 +125,15 @@ def stand(
     frame: Frame,
     now: datetime,
     compare: bool = True,
+    numbers: Mapping[str, int] | None = None,
 ) -> list[Standing]:
     """Return where each goal stands, in the order of the aims. known: of the dog whose goals they are.
 
-    compare: see `forecast.forecast`.
+    compare: see `forecast.forecast`; numbers: see `plan_sessions`.
     An aim whose behaviour or step has left the catalogue is left out: its record stays in the log.
     """
     aims = [aim for aim in aims if _is_known(aim, catalogue)]
-    shares = plan_sessions(aims, known, catalogue=catalogue, frame=frame, now=now)
+    shares = plan_sessions(aims, known, catalogue=catalogue, frame=frame, now=now, numbers=numbers)
     return _with_openings(
         [_standing(aim, known, shares, catalogue=catalogue, frame=frame, now=now, compare=compare) for aim in aims]
     )
@@ -144,25 +145,40 @@ def _is_known(aim: GoalAim, catalogue: Catalogue) -> bool:
 
 
 def plan_sessions(
-    aims: Sequence[GoalAim], known: Knowledge, *, catalogue: Catalogue, frame: Frame, now: datetime
+    aims: Sequence[GoalAim],
+    known: Knowledge,
+    *,
+    catalogue: Catalogue,
+    frame: Frame,
+    now: datetime,
+    numbers: Mapping[str, int] | None = None,
 ) -> dict[str, Share]:
     """Return how many of the sessions still possible fall to each goal, and what they are worth.
 
     Model: `sharing.share_out` on what was known this morning, so that the plan of a day stands for the day. A goal for
     which the pup is too young gets its sessions from the day on which it is old enough.
+    numbers: the sessions of each goal from today on by the plan of the stay, which has placed them on days; None
+    without one that fits: they are shared out here. No session fits beyond two a day.
     """
     morning = known.morning(now)
     days = frame.days_left(now)
+    given = None if numbers is None else {aim.behaviour: numbers.get(aim.behaviour, 0) if days else 0 for aim in aims}
 
     def plan() -> dict[str, Share]:
-        curves = {aim.behaviour: _curve(aim, morning, catalogue, frame, now) for aim in aims}
         weights = {aim.behaviour: float(aim.weight) for aim in aims}
-        return share_out(curves, weights, days * frame.sessions_a_day)
+        if given is None:
+            curves = {aim.behaviour: _curve(aim, morning, catalogue, frame, now) for aim in aims}
+            return share_out(curves, weights, days * frame.sessions_a_day)
+        curves = {aim.behaviour: _curve(aim, morning, catalogue, frame, now, also=given[aim.behaviour]) for aim in aims}
+        return shares_as_planned(curves, weights, given)
 
-    return morning.keep(("plan", tuple(aims), frame, days), plan)
+    as_given = None if given is None else tuple(given.items())
+    return morning.keep(("plan", tuple(aims), frame, days, as_given), plan)
 
 
-def _curve(aim: GoalAim, morning: Knowledge, catalogue: Catalogue, frame: Frame, now: datetime) -> Curve:
+def _curve(
+    aim: GoalAim, morning: Knowledge, catalogue: Catalogue, frame: Frame, now: datetime, also: int | None = None
+) -> Curve:
     behaviour = catalogue.behaviours[aim.behaviour]
     step = current_step(behaviour, morning, now=now, target=aim.step, days_left=frame.days_left(now))
     age = age_weeks(frame.born_on, local_day(now, frame.zone))
@@ -172,6 +188,7 @@ def _curve(aim: GoalAim, morning: Knowledge, catalogue: Catalogue, frame: Frame,
         target=behaviour.step_index(aim.step) or 0,
         n_days=frame.days_left(now),
         first_day=max(0, ceil(7 * (behaviour.min_age_weeks - age))),
+        also=also,
     )
 
 

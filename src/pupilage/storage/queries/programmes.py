@@ -23,7 +23,7 @@ def programmes_readable_by(actor: Actor) -> QuerySet[Programme]:
     return (
         Programme.objects.filter(workspace_id=actor.workspace_id)
         .annotate(**log_marks(actor))
-        .select_related("dog", "dog__household", "family")
+        .select_related("dog", "dog__household", "family", "plan")
         .order_by("-arrival_on", "id")
     )
 

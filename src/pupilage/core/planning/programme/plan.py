@@ -1,5 +1,6 @@
 """A plan as it is kept and shown: sessions day by day, each goal's chances, and what it had to leave."""
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -123,6 +124,19 @@ class ProgrammePlan:
 def sessions_of_day(plan: ProgrammePlan, day: date) -> tuple[PlannedSession, ...]:
     """Return a day's sessions in their order; none for a day outside the plan."""
     return next((one.sessions for one in plan.days if one.day == day), ())
+
+
+def numbers_from(plan: ProgrammePlan, day: date) -> dict[str, int]:
+    """Return each goal's sessions from a day on; those held on the day as the plan was made are counted, probes not."""
+    held = plan.held if plan.made_on == day else {}
+    to_hold = Counter(
+        session.behaviour
+        for one in plan.days
+        if one.day >= day
+        for session in one.sessions
+        if session.purpose is not Purpose.PROBE
+    )
+    return {goal.behaviour: to_hold[goal.behaviour] + held.get(goal.behaviour, 0) for goal in plan.goals}
 
 
 def still_to_hold(sessions: tuple[PlannedSession, ...], held: Mapping[str, int]) -> tuple[PlannedSession, ...]:
