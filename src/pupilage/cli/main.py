@@ -8,6 +8,7 @@ import click
 from pupilage import __version__
 from pupilage.cli.commands.bench import bench
 from pupilage.cli.commands.bench_forecasts import forecasts
+from pupilage.cli.commands.bench_latency import latency
 from pupilage.cli.commands.bench_pooling import pooling
 from pupilage.cli.commands.bench_sampler import sampler
 from pupilage.cli.commands.catalogue import catalogue
@@ -60,7 +61,7 @@ COMMANDS = (
     simulate,
     bench,
 )
-for measure in (forecasts, pooling, sampler):
+for measure in (forecasts, latency, pooling, sampler):
     bench.add_command(measure)
 for command in COMMANDS:
     pupilage.add_command(command)
