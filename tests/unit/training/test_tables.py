@@ -1,5 +1,6 @@
 """The phone's decision table says what the engine says, on every outcome of the next trials."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -57,6 +58,18 @@ def test_table_equals_the_engine_asked_with_the_whole_log(so_far, pieces_left):
         row = table[outcomes]
         assert (row.action, row.step, str(row.reason)) == (asked.action, asked.step, str(asked.reason)), outcomes
         assert row.reading.mean == pytest.approx(asked.reading.mean, abs=1e-12)
+
+
+def test_table_equals_the_engine_though_the_tries_turn_out_to_be_timed():
+    yesterday = [replace(t, latency_s=1.0 + i) for i, t in enumerate(record("mmxm", begin=START - timedelta(days=1)))]
+    known = know(BEHAVIOURS, [*yesterday, *(replace(t, latency_s=1.2) for t in record("mmm"))])
+    table = make_table(SIT, known, Start("s1", STEP, NOW), depth=2)
+    for outcomes in outcome_strings(2):
+        timed = [replace(t, latency_s=1.4) for t in written_after(SIT, Start("s1", STEP, NOW), outcomes)]
+        later = NOW + len(outcomes) * BETWEEN_TRIALS
+        asked = decide(SIT, STEP, know(BEHAVIOURS, [*known.trials, *timed]), session_id="s1", now=later)
+        assert (table[outcomes].action, table[outcomes].step) == (asked.action, asked.step)
+        assert table[outcomes].reading.mean == pytest.approx(asked.reading.mean, abs=1e-12)
 
 
 def test_table_knows_that_the_pouch_will_be_empty():

@@ -26,6 +26,9 @@ HARDEST = 600.0
 
 TINY = 1e-300
 
+Factors = tuple[Floats, Floats]
+"""What multiplies every form and skill cell (3, 4, C), and every form and number of mastered levels (3, L + 1)."""
+
 
 @dataclass(frozen=True, eq=False)
 class Cells:
@@ -69,6 +72,7 @@ class Block:
     level: the step's place in its list; delta, tired in logits. taught, probed: one letter a trial, in their order,
     m met, x missed, h helped; the probed ones (cold probes and early releases) are evidence that taught nothing.
     broke: for a timed hold that broke, the difficulties between which it did (the first may be -inf).
+    log_s: log seconds from cue to behaviour of the met ones whose start was timed; see `starts`.
     """
 
     level: int
@@ -77,6 +81,7 @@ class Block:
     taught: str = ""
     probed: str = ""
     broke: tuple[float, float] | None = None
+    log_s: tuple[float, ...] = ()
 
     @property
     def n_met(self) -> int:
@@ -179,17 +184,21 @@ def _p_by_mastery(n_levels: int, level: int, tired: float) -> Floats:
     return np.asarray(learners.p_met_by_levels(n_levels, level, form=FORMS[:, None], tired=tired))
 
 
-def observe(grid: Grid, block: Block) -> None:
+def observe(grid: Grid, block: Block, starts: Factors | None = None) -> None:
     """Multiply in the likelihood of a block, and let the family by levels learn from trial to trial.
 
     Model: p^met (1 - p)^missed; a helped trial is a miss at delta that was met at delta - PROMPT_EASE; a hold that
     broke between two difficulties has mass S(first) - S(second), S the chance to hold. What the other families learn
-    comes after the block: see `teach`.
+    comes after the block: see `teach`. starts: what the latencies of its met tries say, from `starts.weigh_starts`.
     """
     if not block.n:
         return
-    weight, mastery = _skill_likelihood(grid, block), _follow_levels(grid, block)
+    weight = _skill_likelihood(grid, block)
     weight *= grid.weight
+    if starts is not None:
+        weight *= starts[0]
+        grid.mastery = grid.mastery * starts[1][:, None, None, :]
+    mastery = _follow_levels(grid, block)
     masses = np.concatenate((weight.sum(-1), mastery.sum((-2, -1))), axis=1)
     np.maximum(masses, TINY, out=masses)
     share = 1.0 / masses

@@ -2,8 +2,11 @@
 
 `fold` takes trials in time order. Folding in two goes is folding in one: the block in progress is kept open, and its
 evidence counted when it is read. The log stays the truth; a state is a cache of it.
+Latencies are counted when their day is over, by going through its blocks again: during a day a decision follows from
+the outcomes alone, as the phone's table needs.
 """
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, tzinfo
@@ -19,6 +22,7 @@ from pupilage.core.training.posterior.difficulty import Ladder, ladder_of
 from pupilage.core.training.posterior.grid import Block, Grid
 from pupilage.core.training.posterior.learners import BLOCK_TRIALS, FORM_WEIGHTS, Floats, tiredness
 from pupilage.core.training.posterior.prior import MODELS, Prior, shipped_prior
+from pupilage.core.training.posterior.starts import Timing, fresh_timing, weigh_starts
 from pupilage.core.training.record.evidence import Outcome, SessionKind, Trial
 from pupilage.core.training.record.history import require_history
 
@@ -42,7 +46,8 @@ class DogState:
 
     log_models (6,): log weight of each model from all ended days; last_day: the local day on which each behaviour
     was last tried; sessions: ids of today's sessions in order, with their behaviours; blocks: blocks begun in each;
-    dawn: the state before the first trial of `day`.
+    today: today's closed blocks in order, with their behaviours; dawn: the state before the first trial of `day`;
+    timings: what is believed of each behaviour's starts, from all ended days.
     """
 
     prior: Prior
@@ -58,6 +63,8 @@ class DogState:
     newest: datetime | None = None
     n_trials: int = 0
     dawn: "DogState | None" = None
+    today: tuple[tuple[str, Block], ...] = ()
+    timings: dict[str, Timing] = field(default_factory=dict)
 
     def copy(self) -> "DogState":
         """Return a state that can go its own way."""
@@ -67,6 +74,7 @@ class DogState:
             last_day=dict(self.last_day),
             sessions=dict(self.sessions),
             blocks=dict(self.blocks),
+            timings=dict(self.timings),
         )
 
 
@@ -149,7 +157,9 @@ def _lesson(level: int, delta: float, trial: Trial, broke: tuple[float, float] |
     letter = LETTERS[trial.outcome]
     if trial.kind is SessionKind.PROBE:
         return Block(level, delta, probed="m" if letter == "m" else "x", broke=broke)
-    return Block(level, delta, taught=letter, broke=broke)
+    seconds = trial.latency_s if letter == "m" and trial.hold is None else None
+    timed = seconds is not None and 0.0 < seconds < math.inf
+    return Block(level, delta, taught=letter, broke=broke, log_s=(math.log(seconds),) if seconds and timed else ())
 
 
 def _hold_evidence(ladder: Ladder, step: int, trial: Trial) -> Block:
@@ -204,7 +214,8 @@ def _tired(state: DogState, trial: Trial) -> float:
 
 
 def _join(block: Block, more: Block) -> Block:
-    return Block(block.level, block.delta, block.tired, block.taught + more.taught, block.probed + more.probed)
+    taught, probed = block.taught + more.taught, block.probed + more.probed
+    return Block(block.level, block.delta, block.tired, taught, probed, log_s=block.log_s + more.log_s)
 
 
 def _grid(state: DogState, behaviour: str, day: date | None) -> Grid:
@@ -228,7 +239,27 @@ def _close_block(state: DogState) -> None:
     grids.teach(grid, block)
     if state.day is not None:
         state.last_day[behaviour] = state.day
+    state.today = (*state.today, (behaviour, block))
     state.open = None
+
+
+def _count_latencies(state: DogState) -> None:
+    """Go through the day's blocks again, from its dawn, with the latencies of their starts as evidence."""
+    dawn = state.dawn
+    if dawn is None or not any(block.log_s for _, block in state.today):
+        return
+    again = dawn.copy()
+    for behaviour, block in state.today:
+        grid = _grid(again, behaviour, state.day)
+        starts = None
+        if block.log_s:
+            timing = again.timings.get(behaviour, fresh_timing())
+            starts, again.timings[behaviour] = weigh_starts(grid, block, timing, again.log_models)
+        grids.observe(grid, block, starts)
+        grids.teach(grid, block)
+        if state.day is not None:
+            again.last_day[behaviour] = state.day
+    state.grids, state.timings = again.grids, again.timings
 
 
 def day_evidence(state: DogState) -> Floats:
@@ -239,6 +270,7 @@ def day_evidence(state: DogState) -> Floats:
 
 def _begin_day(state: DogState, day: date) -> None:
     _close_block(state)
+    _count_latencies(state)
     evidence = day_evidence(state)
     highest = evidence.max(0)
     forms = np.exp(evidence - highest)
@@ -248,7 +280,7 @@ def _begin_day(state: DogState, day: date) -> None:
             grids.end_day(grid, forms / total)
     state.log_models = _normal(state.log_models + highest + np.log(total) if state.grids else state.log_models)
     state.day = day
-    state.sessions, state.blocks = {}, {}
+    state.sessions, state.blocks, state.today = {}, {}, ()
     state.dawn = None
     state.dawn = state.copy()
 

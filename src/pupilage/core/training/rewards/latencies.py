@@ -14,14 +14,8 @@ import numpy as np
 from pupilage.core.catalogue.behaviour import Step
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.training.posterior.learners import Floats
+from pupilage.core.training.posterior.starts import PRIOR_MEAN, PRIOR_SCALE, PRIOR_SHAPE, PRIOR_TRIALS
 from pupilage.core.training.record.evidence import Outcome, SessionKind, Trial
-
-PRIOR_MEAN = math.log(1.5)
-PRIOR_TRIALS = 0.5
-PRIOR_SHAPE = 1.5
-PRIOR_SCALE = 0.3
-"""Before the first one: about 1.5 s, worth half a trial, and a spread (sd of the log) of some 0.45. Trade practice
-asks for a start within 2 to 3 s and takes 1 s as reliable (common practice, no source)."""
 
 LEAST = 5
 """Fewer latencies than this are shown as not enough yet."""
