@@ -25,7 +25,7 @@ SEED = "9"
 ZONE = ZoneInfo("Europe/Lisbon")
 TAPS = ["met", "met", "missed", "met", "helped", "met", "met", "missed", "met", "met", "met", "met"]
 WRONG_TAP = "missed"
-BEHAVIOUR, NAME = "recall", "Comes when called"
+BEHAVIOUR, NAME = "sit", "Sits on cue"
 
 
 @dataclass(frozen=True)

@@ -152,3 +152,8 @@ def test_missing_last_outing_and_blocks_off_the_grid_or_outside_the_day_are_seen
 
 def test_every_rule_has_its_sentence():
     assert set(HARD_RULES) == set(HardRule)
+
+
+def test_appointment_before_waking_does_not_wake_the_pup():
+    frame = day_frame(age_weeks=7.0, appointments=(appointment(at(6), 10),))
+    assert check_plan(frame, first_plan(frame)) == ()

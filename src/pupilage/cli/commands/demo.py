@@ -83,6 +83,8 @@ def _set_aside(file: Path, why: str) -> None:
 def _make_demo(seed: int) -> UUID:
     from pupilage.core.simulation.generation import generate_scenario
     from pupilage.services.load_demo import load_demo
+    from pupilage.services.plan_programme import plan_programme
+    from pupilage.services.read_programme import find_current_id
     from pupilage.storage.catalogue_files import load_catalogue
     from pupilage.storage.database import prepare_database
 
@@ -92,5 +94,9 @@ def _make_demo(seed: int) -> UUID:
     n_all = sum(map(len, scenario.sessions)) + len(scenario.care_events) + len(scenario.incidents)
     with click.progressbar(length=n_all, label="Writing the demo") as bar:
         actor = load_demo(scenario, seed=seed, now=at, progress=lambda done, _: bar.update(done - bar.pos))
+    programme_id = find_current_id(actor, now=at)
+    if programme_id is not None:
+        click.echo("Planning the stay ...")
+        plan_programme(actor, programme_id, now=at)
     click.echo(f"{scenario.pup.name} is ten days into a programme with {scenario.trainer}. All of it is invented.")
     return actor.user_id

@@ -33,6 +33,8 @@ HANDS = (
 """What takes the trainer's hands."""
 
 ASLEEP = (BlockKind.NAP, BlockKind.NIGHT)
+BESIDE = (BlockKind.APPOINTMENT, BlockKind.RESIDENT)
+"""What the trainer does while the pup sleeps on: before waking too."""
 SOON = timedelta(minutes=AFTER_TRIGGER_MIN)
 CALM = timedelta(minutes=AFTER_BIG_MEAL_MIN)
 REST = timedelta(minutes=REST_BETWEEN_SESSIONS_MIN)
@@ -119,7 +121,8 @@ class _Read:
         naps = self.of(BlockKind.NAP)
         nights = [night.start for night in self.of(BlockKind.NIGHT)]
         ends = [nap.start for nap in naps] + [min([*nights, self.frame.next_wake_at])]
-        begins = [min([self.frame.wake_at, *(block.start for block in self.blocks[:1])]), *(nap.end for nap in naps)]
+        up = [block.start for block in self.blocks if block.kind not in BESIDE]
+        begins = [min([self.frame.wake_at, *up[:1]]), *(nap.end for nap in naps)]
         return list(zip(begins, ends, strict=True))
 
     def awake(self) -> Iterator[Breach]:
