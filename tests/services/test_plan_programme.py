@@ -62,6 +62,29 @@ def test_stay_without_goals_says_so_and_keeps_no_plan(actor: Actor, small: UUID,
     assert "no goals" in str(kept.trouble.what)
 
 
+def test_trainer_with_few_minutes_a_day_gets_fewer_sessions_and_may_lift_the_limit(
+    actor: Actor, small: UUID, now: datetime
+) -> None:
+    def n_sessions() -> int:
+        return sum(len(day.sessions) for day in plan_programme(actor, small, now=now).plan.days)
+
+    usual = n_sessions()
+    accept_wish(actor, small, Wish(minutes_a_day=45), now=now)
+    assert Programme.objects.get(id=small).minutes_a_day == 45
+    few = n_sessions()
+    assert few < usual
+    accept_wish(actor, small, Wish(sessions_a_day=4), now=now)
+    assert n_sessions() == few, "another wish leaves the minutes as they are"
+    accept_wish(actor, small, Wish(minutes_a_day=0), now=now)
+    assert (n_sessions(), Programme.objects.get(id=small).minutes_a_day) == (usual, None)
+
+
+@pytest.mark.parametrize("minutes", [-5, 3, 1000])
+def test_minutes_that_no_day_has_are_refused(actor: Actor, small: UUID, now: datetime, minutes: int) -> None:
+    with pytest.raises(InvalidInput, match="minutes a day"):
+        accept_wish(actor, small, Wish(minutes_a_day=minutes), now=now)
+
+
 def test_plan_is_stale_when_dates_goals_or_the_day_change(actor: Actor, small: UUID, now: datetime) -> None:
     plan_programme(actor, small, now=now)
     assert not read_plan(actor, small, now=now).is_stale

@@ -23,7 +23,13 @@ def accept_wish(actor: Actor, programme_id: UUID, wish: Wish, *, now: datetime) 
     programme = programme_writable_by(actor, programme_id)
     given = wished(gather_plan_input(actor, programme, now=now).given, wish)
     frame, goals = given.frame, [GoalChoice(aim.behaviour, aim.step, aim.weight) for aim in given.aims]
-    stay = Stay(frame.arrival_on, frame.handover_on, frame.sessions_a_day, days_off=given.around.days_off)
+    stay = Stay(
+        frame.arrival_on,
+        frame.handover_on,
+        frame.sessions_a_day,
+        days_off=given.around.days_off,
+        minutes_a_day=given.around.minutes_a_day or 0,
+    )
     with transaction.atomic():
         change_stay(actor, programme_id, stay, now=now)
         if wish.weights:

@@ -44,6 +44,7 @@ def gather_plan_input(actor: Actor, programme: Programme, *, now: datetime) -> G
         frame=frame_of(actor, programme),
         around=Circumstances(
             days_off=_days_off(programme, actor),
+            minutes_a_day=programme.minutes_a_day,
             vet_dates=tuple(sorted(row.on for row in programme.dog.vet_dates.all())),
             pieces_a_day=count_rewards(actor, programme.dog_id, now=now) or _pieces_a_day(actor, programme),
             exposures_by_day=_room_for_exposures(actor, programme, now),

@@ -37,7 +37,7 @@ class ProgrammeHead:
 
     signs: what belongs to a veterinarian before any training, a line each;
     outing_risk: the chance of an accident between two outings that the trainer takes;
-    days_off: as ISO dates, in order.
+    days_off: as ISO dates, in order; minutes_a_day: the trainer's, None where not limited.
     """
 
     id: UUID
@@ -54,6 +54,7 @@ class ProgrammeHead:
     signs: str = ""
     outing_risk: float = DEFAULT_RISK
     days_off: tuple[str, ...] = ()
+    minutes_a_day: int | None = None
 
 
 @dataclass(frozen=True)
@@ -167,6 +168,7 @@ def head_of(actor: Actor, programme: Programme, *, now: datetime) -> ProgrammeHe
         signs=programme.dog.signs,
         outing_risk=programme.outing_risk,
         days_off=tuple(sorted(programme.days_off)),
+        minutes_a_day=programme.minutes_a_day,
     )
 
 

@@ -43,6 +43,7 @@ class DayParam(click.ParamType):
     "--handover", "handover_on", type=DayParam(), help="What if the hand-over were on this day?", metavar="DATE"
 )
 @click.option("--sessions-a-day", type=int, help="What if so many short sessions fitted a day?", metavar="N")
+@click.option("--minutes-a-day", type=int, help="What if you had so many minutes a day? 0: not limited.", metavar="N")
 @click.option(
     "--days-off", type=str, help="What if these were the days off? Dates with commas between.", metavar="DATES"
 )
@@ -54,6 +55,7 @@ def plan(
     programme_id: UUID | None,
     handover_on: date | None,
     sessions_a_day: int | None,
+    minutes_a_day: int | None,
     days_off: str | None,
     all_days: bool,
     as_json: bool,
@@ -69,7 +71,8 @@ def plan(
 
     at = now()
     found = find_programme_id(actor, programme_id, now=at)
-    wish = Wish(handover_on, sessions_a_day, None if days_off is None else _days(days_off))
+    off = None if days_off is None else _days(days_off)
+    wish = Wish(handover_on, sessions_a_day, off, minutes_a_day)
     if wish.is_empty:
         _make(actor, found, at, all_days=all_days, as_json=as_json)
     else:

@@ -14,6 +14,7 @@ class Programme(Owned):
     prior_shape: what was expected of the pup when its stay began, from earlier dogs (`prior_shape.Shape`); null is the
     shipped prior. It never changes, so that figures move with the record alone. outing_risk: the chance of an accident
     between two outings that the trainer takes. days_off: days without training, as ISO dates.
+    minutes_a_day: of the trainer's, for training and for meeting the world; null is as many as it takes.
     """
 
     dog = models.ForeignKey(Dog, on_delete=models.PROTECT, related_name="programmes")
@@ -23,6 +24,7 @@ class Programme(Owned):
     sessions_a_day = models.PositiveSmallIntegerField(default=4)
     prior_shape = models.JSONField(null=True, editable=False)
     outing_risk = models.FloatField(default=DEFAULT_RISK)
+    minutes_a_day = models.PositiveSmallIntegerField(null=True)
     days_off = models.JSONField(default=list, blank=True)
 
     class Meta:

@@ -13,6 +13,11 @@ class StayForm(forms.Form):
     arrival_on = DayField(label=_("Arrival"))
     handover_on = DayField(label=_("Hand-over"))
     sessions_a_day = WholeField(label=_("Short sessions a day"))
+    minutes_a_day = WholeField(
+        label=_("Minutes a day for training and meeting the world"),
+        help_text=_("Yours, 5 to 600. Left empty: as many as it takes."),
+        required=False,
+    )
     outing_risk = WholeField(
         label=_("Accidents you accept, in 100 times between two outings"),
         help_text=_(
@@ -34,4 +39,5 @@ class StayForm(forms.Form):
             given["sessions_a_day"],
             outing_risk=None if percent is None else percent / 100.0,
             days_off=given["days_off"],
+            minutes_a_day=given["minutes_a_day"] or 0,
         )

@@ -1,4 +1,4 @@
-"""What if the stay were otherwise: hand-over, sessions a day, days off, and how much each goal matters."""
+"""What if the stay were otherwise: hand-over, sessions and minutes a day, days off, and how much each goal matters."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -20,6 +20,7 @@ class WhatIfForm(forms.Form):
 
     handover_on = DayField(label=_("Hand-over"), required=False)
     sessions_a_day = WholeField(label=_("Short sessions a day"), required=False)
+    minutes_a_day = WholeField(label=_("Minutes a day"), required=False, help_text=_("0: not limited."))
     days_off = DaysField(label=_("Days off"), help_text=_("Such as 2026-05-12, 2026-05-17."))
 
     def __init__(self, *args: Any, goals: Sequence[GoalAim], catalogue: Catalogue, **kwargs: Any) -> None:
@@ -47,6 +48,7 @@ class WhatIfForm(forms.Form):
         return Wish(
             handover_on=given["handover_on"],
             sessions_a_day=given["sessions_a_day"],
+            minutes_a_day=given["minutes_a_day"],
             days_off=given["days_off"] if "days_off" in self.data else None,
             weights={
                 goal.behaviour: weight

@@ -69,6 +69,7 @@ def _form(page: PlanPage, data: Any) -> WhatIfForm:
     initial = {
         "handover_on": page.head.handover_on,
         "sessions_a_day": page.head.sessions_a_day,
+        "minutes_a_day": page.head.minutes_a_day,
         "days_off": page.head.days_off,
     }
     given = None if data is None else {**initial, "days_off": ", ".join(page.head.days_off), **data.dict()}

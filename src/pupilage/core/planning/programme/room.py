@@ -22,6 +22,8 @@ SESSIONS_BELOW_WEEKS = ((8.0, 4), (12.0, 8))
 SESSIONS_LATER = 12
 """Sessions and exposures that a pup of an age takes in a day: two an awake block. Common practice, no source."""
 
+LEAST_MINUTES, MOST_MINUTES = 5, 600
+
 EXPOSURE_MINUTES = 10
 """Minutes that an exposure takes of the trainer's day. Common practice, no source."""
 
@@ -63,6 +65,13 @@ class DayRoom:
     def rule(self) -> Rule:
         """The rule that leaves the least room."""
         return min(self.limits, key=lambda rule: (self.limits[rule], rule.value))
+
+
+def minutes_problems(minutes_a_day: int | None) -> list[Problem]:
+    """Return what is wrong with the minutes a day that a trainer has; None is not limited."""
+    if minutes_a_day is None or LEAST_MINUTES <= minutes_a_day <= MOST_MINUTES:
+        return []
+    return [Problem("minutes_a_day", "Give minutes a day from 5 to 600, or leave it empty where nothing limits them.")]
 
 
 def session_minutes(age: float) -> int:

@@ -10,6 +10,7 @@ from pupilage.core.planning.programme.clashes import NoPlan
 from pupilage.core.planning.programme.making import make_plan
 from pupilage.core.planning.programme.plan import Clash, GoalPlan, ProgrammePlan
 from pupilage.core.planning.programme.prospects import PlanInput
+from pupilage.core.planning.programme.room import minutes_problems
 from pupilage.core.training.posterior.knowledge import Knowledge
 
 MOST_DAYS = 180
@@ -18,11 +19,15 @@ MOST_SESSIONS = 12
 
 @dataclass(frozen=True)
 class Wish:
-    """What would be otherwise; None, or no entry, leaves a thing as it is. weights: by behaviour, 0 drops the goal."""
+    """What would be otherwise; None, or no entry, leaves a thing as it is. weights: by behaviour, 0 drops the goal.
+
+    minutes_a_day: 0 takes the limit away.
+    """
 
     handover_on: date | None = None
     sessions_a_day: int | None = None
     days_off: tuple[date, ...] | None = None
+    minutes_a_day: int | None = None
     weights: Mapping[str, int] = field(default_factory=dict)
 
     @property
@@ -56,7 +61,9 @@ def wished(given: PlanInput, wish: Wish) -> PlanInput:
         sessions_a_day=wish.sessions_a_day or given.frame.sessions_a_day,
     )
     off = given.around.days_off if wish.days_off is None else tuple(sorted(set(wish.days_off)))
-    return PlanInput(tuple(aim for aim in aims if aim.weight), frame, replace(given.around, days_off=off))
+    minutes = given.around.minutes_a_day if wish.minutes_a_day is None else wish.minutes_a_day or None
+    around = replace(given.around, days_off=off, minutes_a_day=minutes)
+    return PlanInput(tuple(aim for aim in aims if aim.weight), frame, around)
 
 
 def compare_plans(given: PlanInput, wish: Wish, known: Knowledge, *, catalogue: Catalogue, now: datetime) -> WhatIf:
@@ -76,7 +83,7 @@ def _plan_or_clash(given: PlanInput, known: Knowledge, catalogue: Catalogue, now
 
 
 def _require(given: PlanInput, wish: Wish) -> None:
-    problems: list[Problem] = []
+    problems: list[Problem] = minutes_problems(wish.minutes_a_day or None)
     if wish.sessions_a_day is not None and not 1 <= wish.sessions_a_day <= MOST_SESSIONS:
         problems.append(Problem("sessions_a_day", "Give a number of short sessions a day from 1 to 12."))
     if wish.handover_on is not None and not 0 < (wish.handover_on - given.frame.arrival_on).days <= MOST_DAYS:
