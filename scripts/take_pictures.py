@@ -46,6 +46,14 @@ def take_session(page: Page, home: str) -> None:
     page.screenshot(path=PICTURES / "session.png")
 
 
+def take_day(page: Page) -> None:
+    """Wait for the day's timetable and take its picture."""
+    page.wait_for_selector("#timetable form.make", state="detached", timeout=30_000)
+    page.locator("#timetable").scroll_into_view_if_needed()
+    page.evaluate("document.querySelector('#timetable').scrollIntoView()")
+    page.screenshot(path=PICTURES / "today.png")
+
+
 def main() -> None:
     """Take the pictures."""
     PICTURES.mkdir(parents=True, exist_ok=True)
@@ -53,7 +61,7 @@ def main() -> None:
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
         page = browser.new_page(viewport={"width": 390, "height": 844}, device_scale_factor=2)
         page.goto(link)
-        page.screenshot(path=PICTURES / "today.png")
+        take_day(page)
         take_session(page, link.split("/sign-in/")[0])
         browser.close()
     print(f"Pictures are in {PICTURES.relative_to(Path.cwd())}.")
