@@ -65,6 +65,8 @@ class DogState:
     dawn: "DogState | None" = None
     today: tuple[tuple[str, Block], ...] = ()
     timings: dict[str, Timing] = field(default_factory=dict)
+    over: "DogState | None" = field(default=None, compare=False, repr=False)
+    """The state when its day is over, once it was asked for (`arrive`); a copy, which goes its own way, has none."""
 
     def copy(self) -> "DogState":
         """Return a state that can go its own way."""
@@ -75,6 +77,7 @@ class DogState:
             sessions=dict(self.sessions),
             blocks=dict(self.blocks),
             timings=dict(self.timings),
+            over=None,
         )
 
 
@@ -269,6 +272,11 @@ def day_evidence(state: DogState) -> Floats:
 
 
 def _begin_day(state: DogState, day: date) -> None:
+    _end_day(state)
+    _wake(state, day)
+
+
+def _end_day(state: DogState) -> None:
     _close_block(state)
     _count_latencies(state)
     evidence = day_evidence(state)
@@ -279,9 +287,12 @@ def _begin_day(state: DogState, day: date) -> None:
         if state.last_day.get(key) == state.day:
             grids.end_day(grid, forms / total)
     state.log_models = _normal(state.log_models + highest + np.log(total) if state.grids else state.log_models)
-    state.day = day
     state.sessions, state.blocks, state.today = {}, {}, ()
     state.dawn = None
+
+
+def _wake(state: DogState, day: date) -> None:
+    state.day = day
     state.dawn = state.copy()
 
 
@@ -312,12 +323,20 @@ class Now:
 
 
 def arrive(state: DogState, now: datetime) -> DogState:
-    """Return the state on the day of `now`: earlier days are over, nothing else has changed."""
+    """Return the state on the day of `now`: earlier days are over, nothing else has changed.
+
+    The end of the day is worked out once for a state, however many later days are asked for.
+    """
     day = local_day(now, state.zone)
     if state.day is None or day <= state.day:
         return state
-    after = state.copy()
-    _begin_day(after, day)
+    over = state.over
+    if over is None:
+        over = state.copy()
+        _end_day(over)
+        state.over = over  # only when it is whole: others may read at the same time
+    after = over.copy()
+    _wake(after, day)
     return after
 
 
