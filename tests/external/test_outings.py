@@ -16,10 +16,10 @@ from scipy.stats import CensoredData, weibull_min
 from pupilage.cli.checks_environment import ask, find_python
 from pupilage.core.care.toilet import opportunity
 from pupilage.core.care.toilet.curve import CELLS, OWN_EVENTS, POWER, Curve, Doing, Need, Span
-from pupilage.core.care.toilet.garwood import rate_limits
 from pupilage.core.care.toilet.hazards import PULL, Hazards
 from pupilage.core.care.toilet.opportunity import Wait
 from pupilage.core.care.toilet.rates import Rates, time_at_risk
+from pupilage.core.garwood import rate_limits
 
 EVENTS = [35, 42, 50, 55, 60, 62, 70, 75, 80, 90, 95, 110, 120, 140]
 CENSORED = [45, 65, 100, 30]

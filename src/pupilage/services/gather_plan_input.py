@@ -46,7 +46,7 @@ def gather_plan_input(actor: Actor, programme: Programme, *, now: datetime) -> G
             days_off=_days_off(programme, actor),
             minutes_a_day=programme.minutes_a_day,
             vet_dates=tuple(sorted(row.on for row in programme.dog.vet_dates.all())),
-            pieces_a_day=count_rewards(actor, programme.dog_id, now=now) or _pieces_a_day(actor, programme),
+            pieces_a_day=_pieces_a_day(actor, programme, now),
             exposures_by_day=_room_for_exposures(actor, programme, now),
             held_today=_held_today(known, actor, now),
         ),
@@ -67,8 +67,14 @@ def _room_for_exposures(actor: Actor, programme: Programme, now: datetime) -> di
     return {day: ceil(n / EXPOSURES_A_SESSION) for day, n in numbers.items()}
 
 
-def _pieces_a_day(actor: Actor, programme: Programme) -> int | None:
-    """Return the rewards that the day's food yields in the smallest pieces out of it, None where either is unknown."""
+def _pieces_a_day(actor: Actor, programme: Programme, now: datetime) -> int | None:
+    """Return the rewards that the day's food can pay; None where not even the ration and a piece of it are known.
+
+    Without a weight or a label: those in the smallest pieces out of the ration.
+    """
+    by_split = count_rewards(actor, programme.dog_id, now=now)
+    if by_split is not None:
+        return by_split
     pieces_g = [one.piece_g for one in list_reinforcers(actor) if one.from_ration and one.piece_g > 0.0]
     daily_g = programme.dog.daily_food_g
     return None if daily_g is None or not pieces_g else reward_pieces(daily_g, min(pieces_g))

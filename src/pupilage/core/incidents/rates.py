@@ -6,9 +6,10 @@ Counts are Poisson with an exposure; nothing here is a count a day without its e
 import math
 from dataclasses import dataclass
 
-from scipy.special import betainc, betaincinv, gammaincinv
+from scipy.special import betainc, betaincinv
 
 from pupilage.core.errors import InvalidInput, Problem
+from pupilage.core.garwood import rate_limits
 
 PRIOR_COUNT = 0.5
 """Shape of the gamma prior of a rate, with nothing observed before (Jeffreys)."""
@@ -49,13 +50,9 @@ class Tally:
 def rate_of(tally: Tally, *, level: float = 0.95) -> Interval:
     """Return the events per unit of exposure with exact limits.
 
-    Model: χ²(α/2; 2n)/2 to χ²(1 − α/2; 2n + 2)/2 events, divided by the exposure; the lower limit of none is 0.
-    Source: Garwood (1936), Biometrika 28, 437-442; its table in tests/external/test_incident_rates.py.
+    Model, source: `garwood.rate_limits`; its table in tests/external/test_incident_rates.py too.
     """
-    half = _half(level)
-    low = gammaincinv(tally.n, half) if tally.n else 0.0
-    high = gammaincinv(tally.n + 1, 1.0 - half)
-    return Interval(tally.n / tally.exposure, float(low) / tally.exposure, float(high) / tally.exposure)
+    return Interval(tally.n / tally.exposure, *rate_limits(tally.n, tally.exposure, level))
 
 
 def ratio_of(later: Tally, earlier: Tally, *, level: float = 0.95) -> Interval:

@@ -38,7 +38,6 @@ def plan(request: HttpRequest, programme_id: UUID) -> HttpResponse:
             "days": plan_words.days_in_words(page.kept.plan, catalogue, first=today, n_days=DAYS_SHOWN),
             "goals": plan_words.goals_in_words(page.kept.plan, catalogue),
             "reliefs": plan_words.reliefs_in_words(page.kept.plan, catalogue)[:1],
-            "weight": sum(goal.weight for goal in page.kept.plan.goals),
         }
     return render(request, "pupilage/plan.html", context)
 

@@ -5,10 +5,10 @@ from datetime import timedelta
 import pytest
 
 from pupilage.core.care.events import CareKind
-from pupilage.core.care.toilet.garwood import rate_limits
 from pupilage.core.care.toilet.progress import progress_of
 from pupilage.core.care.toilet.reading import read_toilet
 from pupilage.core.errors import InvalidInput
+from pupilage.core.garwood import rate_limits
 from toilet_logs import BORN, LISBON, NOTHING, NOW, WEE, ago, at, day_of_outings
 
 OUT, IN = CareKind.OUTING, CareKind.INDOORS

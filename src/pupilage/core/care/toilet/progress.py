@@ -6,10 +6,10 @@ from datetime import date, datetime, timedelta, tzinfo
 
 from pupilage.core.care.events import CareDetail, CareEvent, CareKind, standing
 from pupilage.core.care.toilet.curve import Doing
-from pupilage.core.care.toilet.garwood import rate_limits
 from pupilage.core.care.toilet.outlook import safe_minutes
 from pupilage.core.care.toilet.record import read_log
 from pupilage.core.clock import day_bounds, local_day, require_aware
+from pupilage.core.garwood import rate_limits
 from pupilage.core.training.posterior.intervals import wilson
 from pupilage.core.words import Sentence, sentence
 

@@ -116,6 +116,11 @@ class ProgrammePlan:
         return next((goal for goal in self.goals if goal.behaviour == behaviour), None)
 
     @property
+    def weight(self) -> int:
+        """The weight of all goals."""
+        return sum(goal.weight for goal in self.goals)
+
+    @property
     def expected_weight(self) -> float:
         """The weight of goals that is expected to be met."""
         return sum(goal.weight * goal.p_with for goal in self.goals)

@@ -6,7 +6,7 @@ from pupilage.core.errors import InvalidInput
 
 
 def rate_limits(n: int, days: float, level: float = 0.95) -> tuple[float, float]:
-    """Return the exact limits (low, high), a day, of the rate behind n events in so many days.
+    """Return the exact limits (low, high) of the rate behind n events in so many days (or hours, or occasions).
 
     Model: low = chi2(α/2; 2n) / 2, 0 if n = 0; high = chi2(1 − α/2; 2n + 2) / 2; both divided by the days.
     Parameters: n, 0 or more; days above 0; level inside (0, 1), two-sided.
