@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
 from scipy.stats import contingency, false_discovery_control, fisher_exact
 
 from pupilage.core.errors import InvalidInput
@@ -68,6 +69,20 @@ def test_planted_antecedent_leads_and_chance_is_seldom_called():
             called.append(any(suspect.is_called for suspect in found))
     assert np.mean(led) >= 0.90
     assert np.mean(called) <= 0.05 + 4 * math.sqrt(0.05 * 0.95 / len(called))
+
+
+def test_shrunk_ratio_is_the_quantile_of_its_integral():
+    # Binomial likelihood of 3 of 3 incidents in 1.56 of 63.9 hours, log ratio normal (0, 1) beforehand: SciPy's quad.
+    present, absent = Tally(3, 1.56), Tally(0, 62.3)
+    found = weigh_antecedents({"a": Times(present, absent)})[0].shrunk
+
+    def density(x):
+        share = 1.56 * math.exp(x) / (1.56 * math.exp(x) + 62.3)
+        return math.exp(-0.5 * x * x) * share**3
+
+    total = quad(density, -8, 8, epsabs=1e-16)[0]
+    for ratio, below in ((found.low, 0.025), (found.value, 0.5), (found.high, 0.975)):
+        assert quad(density, -8, math.log(ratio), epsabs=1e-16)[0] / total == pytest.approx(below, abs=1e-4)
 
 
 def test_three_incidents_call_nothing():

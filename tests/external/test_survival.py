@@ -2,7 +2,10 @@
 
 import math
 
+import numpy as np
 import pytest
+from scipy.stats import norm
+from statsmodels.duration.survfunc import SurvfuncRight
 
 from pupilage.core.errors import InvalidInput
 from pupilage.core.incidents.survival import Wait, compare_waits, survival_of
@@ -51,3 +54,15 @@ def test_limits_hold_the_share_between_them():
 def test_waits_that_cannot_be_are_refused(waits):
     with pytest.raises(InvalidInput):
         survival_of(waits)
+
+
+def test_limits_are_greenwoods_on_the_complementary_log_scale():
+    # The share's own error by statsmodels (Greenwood), carried to log(-log S): S^exp(±1.96 se ÷ (S |log S|)).
+    found = survival_of(WAITS)
+    theirs = SurvfuncRight([wait.seconds for wait in WAITS], [float(wait.happened) for wait in WAITS])
+    inside = found.share > 0
+    share, error = theirs.surv_prob[inside], theirs.surv_prob_se[inside]
+    assert found.share[inside] == pytest.approx(share)
+    reach = norm.ppf(0.975) * error / (share * np.abs(np.log(share)))
+    assert found.low[inside] == pytest.approx(share ** np.exp(reach))
+    assert found.high[inside] == pytest.approx(share ** np.exp(-reach))
