@@ -1,0 +1,1 @@
+"""Sounds made from equations, seeded: clickers, whistles, dogs, voices and households for tests, benchmarks and weights."""
