@@ -1,6 +1,7 @@
 """How well clicks, whistles, barks and whines are found, on sounds and seeds that nothing was learned from."""
 
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -17,6 +18,8 @@ CONDITIONS: tuple[Condition, ...] = (
 RATE_HZ = 32_000
 KEYS_FOLDER = Path("/usr/share/buckle/wav")
 """Debian's bucklespring-data: mechanical keys, pressed (…-1.wav) and let go (…-0.wav)."""
+TALK_FOLDER = Path("/usr/share/asterisk/sounds/en_US_f_Allison")
+"""Debian's asterisk-core-sounds-en-wav: one speaker's telephone prompts."""
 
 
 class Measured(NamedTuple):
@@ -32,7 +35,8 @@ class Measured(NamedTuple):
     ninety_ms: float
 
 
-def _measured(what: str, condition: str, matched: Any) -> Measured:
+def as_measured(what: str, condition: str, matched: Any) -> Measured:
+    """Return a row of one comparison."""
     figures = (
         matched.precision,
         matched.recall,
@@ -93,7 +97,7 @@ def _each_condition(
         for _ in range(n):
             behind = background(Background(kind), session_s, SPEECH_DBFS - under_db, rng, rate_hz=RATE_HZ)
             total += one(rng, behind)
-        yield _measured(what, name, total)
+        yield as_measured(what, name, total)
 
 
 def _scored(scene: Any, detector: Any, *, tolerance_s: float, at_least: float = 0.5) -> Any:
@@ -102,3 +106,73 @@ def _scored(scene: Any, detector: Any, *, tolerance_s: float, at_least: float = 
     found = [*detector.feed(scene.samples), *detector.finish()]
     starts = [event.start_s for event in found if (event.confidence or 0.0) >= at_least]
     return match(starts, [start_s for _, start_s, _ in scene.truths], tolerance_s)
+
+
+def measure_keys(*, session_s: float = 120.0, seed: int = 11) -> list[Measured]:
+    """Return F1 of real mechanical clicks, press and release: three keys learned, the others sought.
+
+    Empty where Debian's bucklespring-data is not installed. Each key is another sound, as if 80 clickers were sought
+    with what three others taught, so one real clicker should do better.
+    """
+    import numpy as np
+
+    from pupilage.core.recordings.noises.clicks import ClickDetector, learn_click
+    from pupilage.core.simulation.sounds.scenes import samples_of, session
+
+    keys = real_keys()
+    if not keys:
+        return []
+    sound = learn_click(
+        [samples_of(lambda _, key=key: key, 1, np.random.default_rng(seed), rate_hz=RATE_HZ)[0] for key in keys[:3]],
+        RATE_HZ,
+    )
+
+    def one(rng: Any, behind: Any) -> Any:
+        scene = session(lambda rng: keys[int(rng.integers(3, len(keys)))], "click", behind, rng, rate_hz=RATE_HZ)
+        return _scored(scene, ClickDetector(RATE_HZ, sound), tolerance_s=0.25)
+
+    return list(_each_condition("real keys, 3 learned", one, n=1, seed=seed, session_s=session_s))
+
+
+@cache
+def real_keys() -> tuple[Any, ...]:
+    """Return each key's press and release, 0.12 s apart; none where the package is missing."""
+    import numpy as np
+
+    presses = sorted(KEYS_FOLDER.glob("*-1.wav"))
+    keys = []
+    for press in presses:
+        release = press.with_name(press.name.replace("-1.wav", "-0.wav"))
+        if release.exists():
+            down, up = _wav(press, rate_hz=RATE_HZ), _wav(release, rate_hz=RATE_HZ)
+            whole = np.zeros(max(len(down), int(0.12 * RATE_HZ) + len(up)))
+            whole[: len(down)] += down
+            whole[int(0.12 * RATE_HZ) :][: len(up)] += up
+            keys.append(whole)
+    return tuple(keys)
+
+
+def _wav(path: Path, *, rate_hz: int) -> Any:
+    import wave
+
+    import numpy as np
+    from scipy.signal import resample_poly
+
+    with wave.open(str(path)) as file:
+        raw = np.frombuffer(file.readframes(file.getnframes()), np.int16).reshape(-1, file.getnchannels())
+        return resample_poly(raw[:, 0] / 32768.0, rate_hz, file.getframerate())
+
+
+def real_talk(duration_s: float, rng: Any, *, rate_hz: int) -> Any:
+    """Return that much of a real voice, prompts in any order; None where Debian's asterisk sounds are not installed."""
+    import numpy as np
+
+    paths = sorted(TALK_FOLDER.glob("*.wav"))
+    if not paths:
+        return None
+    parts, n = [], 0
+    while n < duration_s * rate_hz:
+        part = _wav(paths[int(rng.integers(len(paths)))], rate_hz=rate_hz)
+        parts.append(part)
+        n += len(part)
+    return np.concatenate(parts)[: int(duration_s * rate_hz)]

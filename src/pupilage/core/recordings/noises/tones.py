@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Tone:
-    """One tone. place, n: first sample and length. figures: see `FIGURES`; course: log frequency at 8 instants of it."""
+    """One tone. place, n: first sample and length. figures: see `FIGURES`; course: log frequency at 8 instants."""
 
     place: int
     n: int
@@ -46,9 +46,8 @@ def find_tones(samples: Samples, rate_hz: int) -> list[Tone]:
         return []
     frames = _frames(samples, rate_hz)
     hop = int(HOP_S * rate_hz)
-    tonal = binary_closing(np.pad(frames.purity >= LEAST_PURITY, GAP_FRAMES), np.ones(GAP_FRAMES))[
-        GAP_FRAMES:-GAP_FRAMES
-    ]
+    padded = np.pad(frames.purity >= LEAST_PURITY, GAP_FRAMES)
+    tonal = binary_closing(padded, np.ones(GAP_FRAMES, np.bool_))[GAP_FRAMES:-GAP_FRAMES]
     found = []
     for first, last in _runs(tonal, frames.log_hz):
         last = min(last, first + int(LONGEST_TONE_S / HOP_S))

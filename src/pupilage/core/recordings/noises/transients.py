@@ -1,4 +1,4 @@
-"""Sudden short sounds above 2 kHz, with what tells one from another: decay, rise, and spectrum over the noise before it."""
+"""Sudden short sounds above 2 kHz, with what tells one from another: rise, decay, spectrum over the noise before."""
 
 from dataclasses import dataclass
 
@@ -71,7 +71,7 @@ def _level_db(samples: Samples, rate_hz: int, step: int) -> Array:
 
 
 def _mean_before(level: Array, n: int, gap: int) -> Array:
-    """Return the mean of the n values that end `gap` values before each place; the first value stands before the start."""
+    """Return the mean of the n values that end `gap` values before each place; before the start stands the first."""
     padded = np.concatenate([np.full(n + gap, level[0]), level])
     sums = np.concatenate([[0.0], np.cumsum(padded)])
     return np.asarray((sums[n:] - sums[:-n])[: len(level)] / n)

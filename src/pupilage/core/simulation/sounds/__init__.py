@@ -1,1 +1,1 @@
-"""Sounds made from equations, seeded: clickers, whistles, dogs, voices and households for tests, benchmarks and weights."""
+"""Sounds made from equations, seeded: clickers, whistles, dogs, voices, households, for tests, bench and weights."""

@@ -1,28 +1,47 @@
 """What the shipped weights are learned from: made sounds with their truth, cut into what each model looks at."""
 
+from functools import partial
+
 import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
+from scipy.signal import butter, sosfilt
 
+from pupilage.core.recordings.noises.bursts import RATE_HZ as BURST_RATE_HZ
+from pupilage.core.recordings.noises.bursts import Burst
 from pupilage.core.recordings.noises.clicks import click_features, learn_click
+from pupilage.core.recordings.noises.dogs import Embed, describe
 from pupilage.core.recordings.noises.logistic import Logistic, fit_logistic
 from pupilage.core.recordings.noises.tones import Tone, find_tones
 from pupilage.core.recordings.noises.transients import Transient, find_transients
 from pupilage.core.recordings.noises.whistles import learn_whistle, whistle_features
+from pupilage.core.simulation.sounds.dogs import Dog
+from pupilage.core.simulation.sounds.households import bang
 from pupilage.core.simulation.sounds.scenes import (
     SPEECH_DBFS,
     Background,
     Scene,
     background,
     click_session,
+    home_alone,
     samples_of,
+    session,
     whistle_session,
 )
 from pupilage.core.simulation.sounds.trainers import Clicker, Whistle
 
 RATE_HZ = 32_000
 N_CLICKERS = N_WHISTLES = 120
+N_DOGS = 100
 SESSION_S = 30.0
+HOME_S = 75.0
+HOMES = (
+    Background.QUIET,
+    Background.TELEVISION,
+    Background.BABBLE,
+    Background.TELEVISION,
+    Background.PINK,
+)
 NOISE_DB = (4.0, 30.0)
 """The backgrounds lie this far under speech, drawn evenly."""
 
@@ -42,9 +61,7 @@ def clicks(*, seed: int) -> dict[str, Logistic]:
     for number in range(N_CLICKERS):
         rate_hz = RATE_HZ if number % 2 else RATE_HZ // 2
         clicker = Clicker.drawn(rng)
-        sound = learn_click(
-            samples_of(lambda r, c=clicker, hz=rate_hz: c.press(r, rate_hz=hz), 3, rng, rate_hz=rate_hz), rate_hz
-        )
+        sound = learn_click(samples_of(partial(clicker.press, rate_hz=rate_hz), 3, rng, rate_hz=rate_hz), rate_hz)
         behind = some_background(SESSION_S, rng, rate_hz=rate_hz)
         scene = click_session(clicker, behind, rng, rate_hz=rate_hz)
         found, is_click = told_apart(scene)
@@ -80,9 +97,7 @@ def whistles(*, seed: int) -> dict[str, Logistic]:
     for number in range(N_WHISTLES):
         rate_hz = RATE_HZ if number % 2 else RATE_HZ // 2
         whistle, other = Whistle.drawn(rng), Whistle.drawn(rng)
-        sound = learn_whistle(
-            "", samples_of(lambda r, w=whistle, hz=rate_hz: w.blow(r, rate_hz=hz), 3, rng, rate_hz=rate_hz), rate_hz
-        )
+        sound = learn_whistle("", samples_of(partial(whistle.blow, rate_hz=rate_hz), 3, rng, rate_hz=rate_hz), rate_hz)
         mine = number % 3 > 0
         behind = some_background(SESSION_S, rng, rate_hz=rate_hz)
         scene = whistle_session(whistle if mine else other, behind, rng, rate_hz=rate_hz)
@@ -111,3 +126,57 @@ def whistles_told_apart(scene: Scene) -> tuple[list[Tone], NDArray[np.int64]]:
             kept.append(one)
             classes.append(0)
     return kept, np.array(classes, np.int64)
+
+
+def bursts(*, seed: int) -> dict[str, Logistic]:
+    """Return the weights of barks and whines without an embedding, from made dogs at home and in sessions."""
+    return {"burst": _dogs(None, seed=seed, pull=1e-3)}
+
+
+def dog_voices(embed: Embed, *, seed: int) -> dict[str, Logistic]:
+    """Return the weights of barks and whines for bursts with the speech embedding."""
+    return {"voice": _dogs(embed, seed=seed, pull=1e-2)}
+
+
+def _dogs(embed: Embed | None, *, seed: int, pull: float) -> Logistic:
+    rng = np.random.default_rng(seed)
+    rows, truth = [], []
+    for number in range(N_DOGS):
+        dog = Dog.drawn(rng)
+        behind = _home_background(HOMES[number % len(HOMES)], rng)
+        scene = home_alone(dog, behind, rng, rate_hz=BURST_RATE_HZ)
+        if number % 4 == 0:
+            scene = session(partial(bang, rate_hz=BURST_RATE_HZ), "", behind, rng, rate_hz=BURST_RATE_HZ)
+        found, features = describe(scene.samples, embed)
+        rows.append(features)
+        truth.append(dogs_told_apart(found, scene))
+    classes = np.concatenate(truth)
+    kept = classes >= 0
+    each = (1.0 / np.sqrt(np.bincount(classes[kept], minlength=3)))[classes[kept]]
+    return fit_logistic(np.vstack(rows)[kept], classes[kept], n_classes=3, pull=pull, each=np.asarray(each, float))
+
+
+def _home_background(kind: Background, rng: Generator) -> NDArray[np.float32]:
+    """Return a home's background, in one of three through a small loudspeaker that ends between 3 and 6 kHz."""
+    behind = background(kind, HOME_S, rng.uniform(-62, -38), rng, rate_hz=BURST_RATE_HZ)
+    if rng.random() < 1 / 3:
+        sos = butter(4, rng.uniform(3000, 6000) / (BURST_RATE_HZ / 2), output="sos")
+        behind = np.asarray(sosfilt(sos, behind), np.float32)
+    return behind
+
+
+def dogs_told_apart(found: list[Burst], scene: Scene) -> NDArray[np.int64]:
+    """Return 1 for each burst that lies in a bark, 2 in a whine, 0 for another, −1 where that is not clear."""
+    numbers = {"bark": 1, "whine": 2}
+    classes = []
+    for one in found:
+        first_s, last_s = one.place / BURST_RATE_HZ, (one.place + one.n) / BURST_RATE_HZ
+        shares = [
+            (max(0.0, min(last_s, end_s + 0.05) - max(first_s, start_s - 0.03)) / (last_s - first_s), numbers[kind])
+            for kind, start_s, end_s in scene.truths
+            if start_s < last_s and end_s + 0.3 > first_s
+        ]
+        share, kind = max(shares, default=(0.0, 0))
+        near = bool(shares)
+        classes.append(kind if share > 0.5 else -1 if near else 0)
+    return np.array(classes, np.int64)
