@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import binary_closing, minimum_filter1d, uniform_filter1d
+from scipy.ndimage import binary_closing, maximum_filter1d, minimum_filter1d, uniform_filter1d
 
 from pupilage.core.recordings.noises.stretches import Samples
 
@@ -18,6 +18,7 @@ LONGEST_BURST_S = 1.6
 GAP_FRAMES = 5
 BEFORE_S, AFTER_S = 3.0, 2.0
 EDGES_HZ = np.geomspace(150.0, 7600.0, 19)
+SILENT_DB = -105.0
 FAINTEST_DB = -75.0
 """Sound fainter than this share of full scale is taken for silence."""
 
@@ -59,7 +60,7 @@ def find_bursts(samples: Samples) -> list[Burst]:
 
 
 def band_powers(samples: Samples) -> Array:
-    """Return the power in 18 bands from 150 Hz to 7.6 kHz, shape (frames, 18); a sine of full scale has about 0.25."""
+    """Return the power in 18 bands from 150 Hz to 7.6 kHz, shape (frames, 18): half the mean square of what sounds in each."""
     cut = np.lib.stride_tricks.sliding_window_view(samples, FRAME)[::HOP]
     window = np.hanning(FRAME).astype(np.float32)
     spectrum = np.abs(np.fft.rfft(cut * window, axis=1)) ** 2
@@ -68,10 +69,16 @@ def band_powers(samples: Samples) -> Array:
 
 
 def moving_floor(level: Array) -> Array:
-    """Return the lowest level, smoothed over 0.2 s, from 3 s before to 1 s after each frame."""
-    smooth = uniform_filter1d(level, int(0.2 / HOP_S), mode="nearest")
-    before, after = int(BEFORE_S / HOP_S) - 20, int(1.0 / HOP_S)
-    return np.asarray(minimum_filter1d(smooth, before + after + 1, origin=(before - after) // 2, mode="nearest"))
+    """Return the lowest level, smoothed over 0.2 s, from 3 s before to 1 s after each frame.
+
+    Digital silence (before the recording, in a gap of it) is no floor: what lies by it is left out.
+    """
+    width = int(0.2 / HOP_S)
+    silent = maximum_filter1d((level < SILENT_DB).astype(np.int8), width + 1, mode="nearest") > 0
+    smooth = np.where(silent, np.inf, uniform_filter1d(level, width, mode="nearest"))
+    before, after = int(BEFORE_S / HOP_S) - width, int(1.0 / HOP_S)
+    floor = minimum_filter1d(smooth, before + after + 1, origin=(before - after) // 2, mode="nearest")
+    return np.where(np.isinf(floor), level, floor)
 
 
 def _runs(loud: NDArray[np.bool_]) -> list[tuple[int, int]]:

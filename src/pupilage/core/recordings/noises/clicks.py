@@ -33,7 +33,7 @@ class ClickSound:
 
     def to_lists(self) -> dict[str, list[list[float]]]:
         """Return it as plain lists, to be kept; it holds no sound that could be played."""
-        return {name: np.round(getattr(self, name), 5).tolist() for name in ("shape", "early", "late")}
+        return {name: getattr(self, name).tolist() for name in ("shape", "early", "late")}
 
     @classmethod
     def from_lists(cls, kept: dict[str, list[list[float]]]) -> "ClickSound":

@@ -96,7 +96,7 @@ class LevelMeter:
 
     def _take(self, stretch: Stretch) -> None:
         power = band_powers(stretch.samples)[:, _VOICE].sum(axis=1)
-        level = 10 * np.log10(power + 1e-12)
+        level = 10 * np.log10(2 * power + 1e-12)
         first = round(stretch.before / RATE_HZ / HOP_S)
         own = slice(first, first + round(stretch.n_own / RATE_HZ / HOP_S))
         self._voice.append(level[own].astype(np.float32))
