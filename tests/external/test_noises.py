@@ -112,7 +112,7 @@ def test_a_resonance_peaks_with_unit_gain_where_it_should():
 
 
 def test_pairs_of_found_and_true_are_as_many_as_an_optimal_assignment_gives():
-    """scipy.optimize.linear_sum_assignment (Hungarian method), times further apart than the tolerance as in real use."""
+    """scipy.optimize.linear_sum_assignment (Hungarian method), times apart as in real use."""
     rng = np.random.default_rng(6)
     for _ in range(50):
         true = np.cumsum(rng.uniform(0.5, 2.0, 12))

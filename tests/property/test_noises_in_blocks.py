@@ -1,5 +1,7 @@
 """However a decoder cuts the sound into blocks, and wherever a sound lies on the grid, the same events come out."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -19,7 +21,7 @@ CUTS = st.lists(st.floats(0.0, 1.0), max_size=8)
 def in_blocks(detector, samples, cuts):
     """Return what a detector gives for a recording cut at these shares of its length, empty blocks included."""
     places = [0, *sorted(int(cut * len(samples)) for cut in cuts), len(samples)]
-    found = [event for a, b in zip(places, places[1:], strict=False) for event in detector.feed(samples[a:b])]
+    found = [event for a, b in pairwise(places) for event in detector.feed(samples[a:b])]
     return [*found, *detector.finish()]
 
 

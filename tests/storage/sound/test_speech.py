@@ -31,3 +31,15 @@ def test_runs_do_not_depend_on_the_blocks():
 def test_noise_is_no_speech():
     noise = np.random.default_rng(1).normal(0, 0.05, 10 * 16_000).astype(np.float32)
     assert heard(noise, 16_000) == []
+
+
+def test_listening_to_a_part_tells_which():
+    from pupilage.storage.sound.speech import SpeechMeter
+
+    meter = SpeechMeter(every=0.96, of=1.92)
+    meter.feed(np.zeros(16_000 * 4, np.float32))
+    assert meter.listened() == [
+        (0.0, pytest.approx(0.96)),
+        (pytest.approx(1.92), pytest.approx(2.88)),
+        (pytest.approx(3.84), 4.0),
+    ]

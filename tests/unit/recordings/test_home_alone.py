@@ -1,5 +1,6 @@
 """Bouts, the first sound after the door, the longest quiet, and the honest no."""
 
+import numpy as np
 import pytest
 
 from pupilage.core.errors import InvalidInput
@@ -69,18 +70,18 @@ def test_noisy_minutes_are_counted_and_too_many_of_them_are_a_no():
 def test_a_barking_dog_is_not_taken_for_a_television():
     barks = [bark(t) for t in range(60, 600, 2)]
     speech = tuple((t - 0.1, t + 0.4) for t in range(60, 600, 2))
-    background = home_background([-60.0] * 600, speech, barks, step_s=1.0)
+    background = home_background(np.full(600, -60.0), speech, barks, step_s=1.0)
     assert background.speech == ()
     assert read_home_alone(barks, door_s=60, end_s=600, background=background).can_tell
 
 
 def test_speech_around_a_bark_stays_speech():
-    background = home_background([-60.0] * 60, [(10.0, 20.0)], [bark(14.0)], step_s=1.0)
+    background = home_background(np.full(60, -60.0), [(10.0, 20.0)], [bark(14.0)], step_s=1.0)
     assert background.speech == ((10.0, 13.7), (14.5, 20.0))
 
 
 def test_a_minutes_floor_is_the_level_a_fifth_of_it_stays_under():
-    background = home_background([-60.0] * 15 + [-20.0] * 45, [], [], step_s=1.0)
+    background = home_background(np.repeat([-60.0, -20.0], [15, 45]), [], [], step_s=1.0)
     assert background.floor_dbfs == (-60.0,)
 
 
@@ -88,3 +89,9 @@ def test_a_minutes_floor_is_the_level_a_fifth_of_it_stays_under():
 def test_a_time_alone_that_makes_no_sense_is_refused(door_s, end_s):
     with pytest.raises(InvalidInput):
         read_home_alone([], door_s=door_s, end_s=end_s)
+
+
+def test_the_share_of_speech_is_that_of_the_time_listened_to():
+    background = HomeBackground((-60.0,) * 2, ((0.0, 5.0), (20.0, 25.0)), ((0.0, 10.0), (20.0, 30.0)))
+    assert background.speech_share(0.0, 60.0) == 0.5
+    assert background.speech_share(100.0, 110.0) == 0.0

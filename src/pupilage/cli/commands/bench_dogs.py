@@ -1,12 +1,14 @@
 """How well barks and whines are found, on made dogs that nothing was learned from, and in front of real voices."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
 from typing import Any
 
 from pupilage.cli.commands.bench_noises import Measured, as_measured, real_talk
 
 RATE_HZ = 16_000
-HOMES: tuple[tuple[str, str, float], ...] = (
+Home = tuple[str, str, float]
+HOMES: tuple[Home, ...] = (
     ("quiet", "quiet", -62.0),
     ("television at -52 dBFS", "television", -52.0),
     ("television at -42 dBFS", "television", -42.0),
@@ -18,7 +20,13 @@ FREE_S, MARKING_S = 60.0, 60.0
 
 
 def measure_barks(
-    embed: Callable[[Any], Any] | None, *, adapted: bool = False, n_dogs: int = 6, home_s: float = 180.0, seed: int = 9
+    embed: Callable[[Any], Any] | None,
+    *,
+    adapted: bool = False,
+    n_dogs: int = 6,
+    home_s: float = 180.0,
+    homes: Sequence[Home] = HOMES,
+    seed: int = 9,
 ) -> list[Measured]:
     """Return F1 of barks and of whines for each home.
 
@@ -28,7 +36,7 @@ def measure_barks(
     import numpy as np
 
     rows = []
-    for number, (name, kind, level_dbfs) in enumerate(HOMES):
+    for number, (name, kind, level_dbfs) in enumerate(homes):
         totals: dict[str, Any] = {}
         for dog_number in range(n_dogs):
             rng = np.random.default_rng([seed, number, dog_number])
@@ -85,3 +93,57 @@ def _learned(marking: Any, free: Any, embed: Callable[[Any], Any] | None) -> Any
         return learn_dog(marks["bark"][:3], whines=marks["whine"][:2], dog_free=free, embed=embed)
     except InvalidInput:
         return None
+
+
+def measure_long_home(
+    embed: Callable[[Any], Any] | None, speech: Any = None, *, hours: float = 3.0
+) -> dict[str, float]:
+    """Return seconds and peak memory of reading a long home: quality, runs of speech, barks and whines, the result.
+
+    speech: a `SpeechMeter`, or None for runs by energy. The sound is ten minutes of a dog with the television on,
+    the dearest case, again and again. Peak memory is the process's from then on, as Linux keeps it.
+    """
+    import time
+
+    import numpy as np
+
+    from pupilage.core.recordings.noises.bursts import HOP_S
+    from pupilage.core.recordings.noises.dogs import DogDetector
+    from pupilage.core.recordings.noises.home_alone import home_background, read_home_alone
+    from pupilage.core.recordings.noises.quality import QualityMeter
+    from pupilage.core.simulation.sounds.dogs import Dog
+    from pupilage.core.simulation.sounds.scenes import home_alone
+
+    rng = np.random.default_rng(3)
+    piece = home_alone(
+        Dog.drawn(rng), np.resize(_behind("television", 120.0, -52.0, rng), 600 * RATE_HZ), rng, rate_hz=RATE_HZ
+    )
+    dogs, quality, found = DogDetector(embed), QualityMeter(), []
+    Path("/proc/self/clear_refs").write_text("5")  # the peak counts from here, without the making of the sound
+    started, cpu = time.perf_counter(), time.process_time()
+    for number in range(int(hours * 120)):
+        at = number % 20 * 30 * RATE_HZ
+        block = piece.samples[at : at + 30 * RATE_HZ]
+        quality.feed(block)
+        if speech is not None:
+            speech.feed(block)
+        found += dogs.feed(block)
+    found += dogs.finish()
+    runs = None if speech is None else speech.runs()
+    judged = quality.finish(runs)
+    listened = None if speech is None else speech.listened()
+    spoken = quality.levels.runs() if runs is None else runs
+    background = home_background(quality.levels.level_db, spoken, found, step_s=HOP_S, listened=listened)
+    result = read_home_alone(found, door_s=0.0, end_s=judged.duration_s, background=background)
+    return {
+        "wall_s": time.perf_counter() - started,
+        "cpu_s": time.process_time() - cpu,
+        "peak_mb": _peak_mb(),
+        "n_events": float(len(found)),
+        "can_tell": float(result.can_tell),
+    }
+
+
+def _peak_mb() -> float:
+    line = next(line for line in Path("/proc/self/status").read_text().splitlines() if line.startswith("VmHWM"))
+    return int(line.split()[1]) / 1024

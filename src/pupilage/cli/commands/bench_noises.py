@@ -1,6 +1,6 @@
 """How well clicks, whistles, barks and whines are found, on sounds and seeds that nothing was learned from."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -49,7 +49,12 @@ def as_measured(what: str, condition: str, matched: Any) -> Measured:
 
 
 def measure_clicks(
-    *, n_clickers: int = 6, session_s: float = 60.0, learned: bool = True, seed: int = 7
+    *,
+    n_clickers: int = 6,
+    session_s: float = 60.0,
+    learned: bool = True,
+    conditions: Sequence[Condition] = CONDITIONS,
+    seed: int = 7,
 ) -> list[Measured]:
     """Return F1 of clicks of unseen made clickers for each background, with learning from three or without."""
     from pupilage.core.recordings.noises.clicks import ClickDetector, learn_click
@@ -63,11 +68,16 @@ def measure_clicks(
         return _scored(click_session(clicker, behind, rng, rate_hz=RATE_HZ), detector, tolerance_s=0.05)
 
     what = "clicks, learned from 3" if learned else "clicks, not learned"
-    return list(_each_condition(what, one, n=n_clickers, seed=seed, session_s=session_s))
+    return list(_each_condition(what, one, n=n_clickers, seed=seed, session_s=session_s, conditions=conditions))
 
 
 def measure_whistles(
-    *, n_whistles: int = 6, session_s: float = 60.0, learned: bool = True, seed: int = 8
+    *,
+    n_whistles: int = 6,
+    session_s: float = 60.0,
+    learned: bool = True,
+    conditions: Sequence[Condition] = CONDITIONS,
+    seed: int = 8,
 ) -> list[Measured]:
     """Return F1 of whistles of unseen made whistles for each background."""
     from pupilage.core.recordings.noises.whistles import WhistleDetector, learn_whistle
@@ -81,18 +91,18 @@ def measure_whistles(
         return _scored(whistle_session(whistle, behind, rng, rate_hz=RATE_HZ), detector, tolerance_s=0.1)
 
     what = "whistles, learned from 3" if learned else "whistles, not learned"
-    return list(_each_condition(what, one, n=n_whistles, seed=seed, session_s=session_s))
+    return list(_each_condition(what, one, n=n_whistles, seed=seed, session_s=session_s, conditions=conditions))
 
 
 def _each_condition(
-    what: str, one: Callable[[Any, Any], Any], *, n: int, seed: int, session_s: float
+    what: str, one: Callable[[Any, Any], Any], *, n: int, seed: int, session_s: float, conditions: Sequence[Condition]
 ) -> Iterator[Measured]:
     import numpy as np
 
     from pupilage.core.simulation.sounds.scenes import SPEECH_DBFS, Background, background
     from pupilage.core.simulation.sounds.scoring import Matched
 
-    for number, (name, kind, under_db) in enumerate(CONDITIONS):
+    for number, (name, kind, under_db) in enumerate(conditions):
         rng, total = np.random.default_rng([seed, number]), Matched(0, 0, 0)
         for _ in range(n):
             behind = background(Background(kind), session_s, SPEECH_DBFS - under_db, rng, rate_hz=RATE_HZ)
@@ -108,7 +118,9 @@ def _scored(scene: Any, detector: Any, *, tolerance_s: float, at_least: float = 
     return match(starts, [start_s for _, start_s, _ in scene.truths], tolerance_s)
 
 
-def measure_keys(*, session_s: float = 120.0, seed: int = 11) -> list[Measured]:
+def measure_keys(
+    *, session_s: float = 120.0, conditions: Sequence[Condition] = CONDITIONS, seed: int = 11
+) -> list[Measured]:
     """Return F1 of real mechanical clicks, press and release: three keys learned, the others sought.
 
     Empty where Debian's bucklespring-data is not installed. Each key is another sound, as if 80 clickers were sought
@@ -131,7 +143,9 @@ def measure_keys(*, session_s: float = 120.0, seed: int = 11) -> list[Measured]:
         scene = session(lambda rng: keys[int(rng.integers(3, len(keys)))], "click", behind, rng, rate_hz=RATE_HZ)
         return _scored(scene, ClickDetector(RATE_HZ, sound), tolerance_s=0.25)
 
-    return list(_each_condition("real keys, 3 learned", one, n=1, seed=seed, session_s=session_s))
+    return list(
+        _each_condition("real keys, 3 learned", one, n=1, seed=seed, session_s=session_s, conditions=conditions)
+    )
 
 
 @cache

@@ -60,7 +60,7 @@ def find_bursts(samples: Samples) -> list[Burst]:
 
 
 def band_powers(samples: Samples) -> Array:
-    """Return the power in 18 bands from 150 Hz to 7.6 kHz, shape (frames, 18): half the mean square of what sounds in each."""
+    """Return the power in 18 bands from 150 Hz to 7.6 kHz, shape (frames, 18): half the mean square in each."""
     cut = np.lib.stride_tricks.sliding_window_view(samples, FRAME)[::HOP]
     window = np.hanning(FRAME).astype(np.float32)
     spectrum = np.abs(np.fft.rfft(cut * window, axis=1)) ** 2

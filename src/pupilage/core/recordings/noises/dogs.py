@@ -24,9 +24,10 @@ WHINE_GAP_S = 0.15
 N_BARKS, MOST_WHINES, MOST_FREE_S = 3, 2, 60.0
 ADAPTING_PULL = 0.02
 """How strongly a dog's own weights are held to the generic ones; chosen on made dogs."""
-_STEP, _WINDOW_S, _N_NUMBERS = 1280, 0.775, 96
+_STEP, _WINDOW, _N_NUMBERS = 1280, 12_400, 96
+_PART = 150
 _AROUND = (-2, 0, 2)
-_BEFORE, _OWN, _AFTER = 44 * _STEP, 375 * _STEP, 44 * _STEP
+_BEFORE, _OWN, _AFTER = 44 * _STEP, 750 * _STEP, 44 * _STEP
 
 
 def describe(samples: Samples, embed: Embed | None = None) -> tuple[list[Burst], Array]:
@@ -38,7 +39,17 @@ def describe(samples: Samples, embed: Embed | None = None) -> tuple[list[Burst],
     bursts = find_bursts(samples)
     if not bursts:
         return [], np.zeros((0, 0))
-    return bursts, _features(bursts, None if embed is None else embed(samples))
+    return bursts, _features(bursts, None if embed is None else _embedded(embed, samples))
+
+
+def _embedded(embed: Embed, samples: Samples) -> NDArray[np.float32]:
+    """Return the embedding of a piece of sound, asked for in parts of 12 s: a minute at once takes 400 MB."""
+    rows = (len(samples) - _WINDOW) // _STEP + 1
+    parts = [
+        embed(samples[at * _STEP : (min(at + _PART, rows) - 1) * _STEP + _WINDOW])
+        for at in range(0, max(rows, 0), _PART)
+    ]
+    return np.concatenate(parts) if parts else np.zeros((0, _N_NUMBERS), np.float32)
 
 
 def _features(bursts: Sequence[Burst], embedded: NDArray[np.float32] | None) -> Array:
@@ -47,7 +58,7 @@ def _features(bursts: Sequence[Burst], embedded: NDArray[np.float32] | None) -> 
     if embedded is None:
         return figures
     middles_s = np.array([one.place + min(one.n / 2, 0.15 * RATE_HZ) for one in bursts]) / RATE_HZ
-    nearest = np.rint((middles_s - _WINDOW_S / 2) * RATE_HZ / _STEP).astype(int)
+    nearest = np.rint((middles_s * RATE_HZ - _WINDOW / 2) / _STEP).astype(int)
     near = [embedded[np.clip(nearest + k, 0, len(embedded) - 1)] for k in _AROUND] if len(embedded) else []
     heard = np.hstack(near) if near else np.zeros((len(bursts), _N_NUMBERS * len(_AROUND)))
     return np.hstack([figures, heard])
@@ -134,7 +145,7 @@ class DogDetector:
         own = [one for one in find_bursts(stretch.samples) if stretch.holds(one.place)]
         if not own:
             return
-        features = _features(own, None if self._embed is None else self._embed(stretch.samples))
+        features = _features(own, None if self._embed is None else _embedded(self._embed, stretch.samples))
         for one, chances in zip(own, self._weights.chances(features), strict=True):
             best = BARK if chances[BARK] >= chances[WHINE] else WHINE
             if chances[best] >= LEAST_CONFIDENCE:

@@ -4,6 +4,10 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.events import SURE_FROM, Event, EventKind, EventState
@@ -174,6 +178,8 @@ class HomeBackground:
 
     floor_dbfs: tuple[float, ...]
     speech: tuple[Run, ...]
+    listened: tuple[Run, ...] | None = None
+    """Where speech was looked for; None means everywhere."""
 
     def n_unreadable_min(self, door_s: float, end_s: float) -> int:
         """Return how many whole or begun minutes from the door to the end cannot be read: a loud floor, or talk."""
@@ -183,11 +189,16 @@ class HomeBackground:
     def _is_unreadable(self, minute: int) -> bool:
         if self.floor_dbfs[minute] >= UNREADABLE_FLOOR_DBFS:
             return True
-        return _within(self.speech, 60.0 * minute, 60.0 * (minute + 1)) >= MOST_SPEECH * 60.0
+        return self.speech_share(60.0 * minute, 60.0 * (minute + 1)) >= MOST_SPEECH
+
+    def speech_share(self, from_s: float, to_s: float) -> float:
+        """Return the share of speech, 0 to 1, of the time that was listened to; 0 where none was."""
+        listened_s = to_s - from_s if self.listened is None else _within(self.listened, from_s, to_s)
+        return min(_within(self.speech, from_s, to_s) / listened_s, 1.0) if listened_s > 0 else 0.0
 
     def doubt(self, door_s: float, end_s: float) -> Sentence | None:
         """Return why the recording cannot tell, or None: somebody talks, or too many minutes are unreadable."""
-        share = _within(self.speech, door_s, end_s) / (end_s - door_s)
+        share = self.speech_share(door_s, end_s)
         if share >= MOST_SPEECH_ALONE:
             return sentence(
                 "Speech in {share:.0%} of the time: a television, a radio or people. This recording cannot tell when "
@@ -206,7 +217,12 @@ class HomeBackground:
 
 
 def home_background(
-    level_db: Sequence[float], speech: Sequence[Run], dog: Iterable[Event], *, step_s: float
+    level_db: NDArray[np.floating[Any]],
+    speech: Sequence[Run],
+    dog: Iterable[Event],
+    *,
+    step_s: float,
+    listened: Sequence[Run] | None = None,
 ) -> HomeBackground:
     """Return the background of a home from its levels (one a frame), the runs of speech, and what the dog said.
 
@@ -214,10 +230,11 @@ def home_background(
     speech too, so each run of speech that a bark or whine overlaps loses the dog's part and 0.3 s on either side.
     """
     per_minute = max(round(60 / step_s), 1)
-    minutes = [sorted(level_db[at : at + per_minute]) for at in range(0, len(level_db), per_minute)]
+    minutes = [np.sort(level_db[at : at + per_minute]) for at in range(0, len(level_db), per_minute)]
     floor = tuple(float(minute[len(minute) // 5]) for minute in minutes)
     away = [(event.start_s - 0.3, event.end_s + 0.3) for event in dog if event.kind in VOICED]
-    return HomeBackground(floor, tuple(_without(speech, closed_up(away, 0.0))))
+    left = tuple(_without(speech, closed_up(away, 0.0)))
+    return HomeBackground(floor, left, None if listened is None else tuple(listened))
 
 
 def _without(runs: Sequence[Run], away: Sequence[Run]) -> list[Run]:
