@@ -6,7 +6,7 @@ from functools import partial
 import pytest
 
 from pupilage.cli.commands import bench_noises
-from pupilage.cli.commands.bench_dogs import HOMES, measure_barks, measure_long_home
+from pupilage.cli.commands.bench_dogs import HOMES, measure_barks, measure_home_alone, measure_long_home
 from pupilage.cli.commands.bench_noises import (
     CONDITIONS,
     KEYS_FOLDER,
@@ -49,3 +49,10 @@ def test_without_the_package_there_are_no_rows_of_real_keys(monkeypatch, tmp_pat
     bench_noises.real_keys.cache_clear()
     assert measure_keys() == []
     bench_noises.real_keys.cache_clear()
+
+
+def test_bouts_of_a_home_are_counted():
+    (row,) = measure_home_alone(None, n_dogs=1, home_s=60.0, homes=HOMES[:1])
+    assert row["homes"] == 1
+    assert 0 <= row["found"] <= row["true"]
+    assert 0 <= row["right"] <= row["shown"]
