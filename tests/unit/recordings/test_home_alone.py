@@ -4,8 +4,15 @@ import numpy as np
 import pytest
 
 from pupilage.core.errors import InvalidInput
+from pupilage.core.incidents.alone import Sign
 from pupilage.core.recordings.events import Event, EventKind, EventState
-from pupilage.core.recordings.noises.home_alone import HomeBackground, HomeRules, home_background, read_home_alone
+from pupilage.core.recordings.noises.home_alone import (
+    SIGNS,
+    HomeBackground,
+    HomeRules,
+    home_background,
+    read_home_alone,
+)
 
 
 def bark(start_s, *, confidence=0.9, state=EventState.SUGGESTED, kind=EventKind.BARK, length_s=0.2):
@@ -24,7 +31,8 @@ def test_vocalisations_with_pauses_up_to_five_seconds_are_one_bout_and_a_single_
 def test_the_log_gets_plain_tuples_counted_from_the_door():
     events = [bark(70), bark(73, kind=EventKind.WHINE), bark(76, kind=EventKind.WHINE)]
     result = read_home_alone(events, door_s=60, end_s=600)
-    assert result.for_the_log() == (("whine", 10, pytest.approx(16.2)),)
+    assert result.for_the_log() == (("whining", 10, pytest.approx(16.2)),)
+    assert set(SIGNS.values()) <= {sign.value for sign in Sign}
     assert result.alone_s == 540
 
 

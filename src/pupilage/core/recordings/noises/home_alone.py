@@ -15,6 +15,7 @@ from pupilage.core.recordings.noises.speech_runs import MOST_SPEECH, Run, closed
 from pupilage.core.words import Sentence, sentence
 
 VOICED = (EventKind.BARK, EventKind.WHINE)
+SIGNS = {EventKind.BARK: "barking", EventKind.WHINE: "whining"}
 MOST_SPEECH_ALONE = 0.15
 """Nobody talks to a dog that is alone: with this share of speech, a television or radio is on (own choice)."""
 UNREADABLE_FLOOR_DBFS = -42.0
@@ -94,8 +95,11 @@ class HomeAlone:
         return self.voiced_s / self.alone_s if self.alone_s > 0 else 0.0
 
     def for_the_log(self) -> tuple[tuple[str, float, float], ...]:
-        """Return the bouts as (kind, start_s, end_s), counted from the door, for the log of times alone."""
-        return tuple((bout.kind.value, bout.start_s - self.door_s, bout.end_s - self.door_s) for bout in self.bouts)
+        """Return the bouts as (sign, start_s, end_s), counted from the door, for the log of times alone.
+
+        The signs are that log's words: barking or whining.
+        """
+        return tuple((SIGNS[bout.kind], bout.start_s - self.door_s, bout.end_s - self.door_s) for bout in self.bouts)
 
 
 def read_home_alone(

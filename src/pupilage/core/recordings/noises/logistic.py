@@ -37,7 +37,7 @@ def fit_logistic(features: Array, classes: NDArray[np.int64], *, n_classes: int,
 
     features: (n, k); classes: 0..n_classes−1 (0 or 1 with n_classes = 1); pull: strength of the squared penalty per
     observation; each: how much every observation counts. Source: ridge-penalised logistic regression (le Cessie and
-    van Houwelingen 1992, Applied Statistics 41:191, eq. 2); `tests/external/test_noise_logistic.py` checks it.
+    van Houwelingen 1992, Applied Statistics 41:191, eq. 2); `tests/external/test_noises.py` checks it.
     """
     mean = np.average(features, axis=0, weights=each)
     scale = np.sqrt(np.average((features - mean) ** 2, axis=0, weights=each)) + 1e-6
