@@ -16,7 +16,7 @@ LEAST_BURST_S = 0.05
 LONGEST_BURST_S = 1.6
 """A longer sound is parted: it is talk, music or a howl, and a howl in two pieces is still heard as a bout."""
 GAP_FRAMES = 5
-BEFORE_S, AFTER_S = 3.0, 2.0
+BEFORE_S = 3.0
 EDGES_HZ = np.geomspace(150.0, 7600.0, 19)
 SILENT_DB = -105.0
 FAINTEST_DB = -75.0
@@ -151,6 +151,3 @@ def _figures(power: Array, level: Array, floor: Array, tonal: Array, *, first: i
             *shares,
         ]
     )
-
-
-N_FIGURES = 21

@@ -1,6 +1,7 @@
 """Sudden short sounds above 2 kHz, with what tells one from another: rise, decay, spectrum over the noise before."""
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,11 +93,9 @@ def _described(
     first, after = start - int(0.001 * rate_hz), start + int(0.004 * rate_hz)
     if first - 4 * n_frame < 0 or after + n_frame > len(samples) or at + int(0.06 / STEP_S) > len(level):
         return None
-    noise = np.mean(
-        [_bands(samples[first - k * n_frame : first - (k - 1) * n_frame], rate_hz) for k in (2, 3, 4)], axis=0
-    )
-    early = _bands(samples[first : first + n_frame], rate_hz)
-    late = _bands(samples[after : after + n_frame], rate_hz)
+    places = [first - k * n_frame for k in (2, 3, 4)] + [first, after]
+    *noises, early, late = _bands(np.stack([samples[place : place + n_frame] for place in places]), rate_hz)
+    noise = np.mean(noises, axis=0)
     low_bands = BANDS_HZ[:-1] < LOW_HZ
     clean = np.maximum(early - noise, 0.02 * early)
     low_db = 10 * np.log10((clean[low_bands].sum() + _LOG_FLOOR) / (clean[~low_bands].sum() + _LOG_FLOOR))
@@ -105,11 +104,16 @@ def _described(
     return Transient(start, rise_db, np.array([attack, *falls, low_db]), _shares(early, noise), _shares(late, noise))
 
 
-def _bands(frame: Samples, rate_hz: int) -> Array:
-    """Return the power of a frame in each band."""
-    spectrum = np.abs(np.fft.rfft(frame * np.hanning(len(frame)), 4 * len(frame))) ** 2
-    edges = np.searchsorted(np.fft.rfftfreq(4 * len(frame), 1 / rate_hz), BANDS_HZ)
-    return np.asarray(np.add.reduceat(spectrum, edges)[:-1]) + _LOG_FLOOR
+def _bands(frames: Samples, rate_hz: int) -> Array:
+    """Return the power of each frame in each band, shape (frames, 16)."""
+    window, edges = _window_and_edges(frames.shape[1], rate_hz)
+    spectrum = np.abs(np.fft.rfft(frames * window, 4 * frames.shape[1], axis=1)) ** 2
+    return np.asarray(np.add.reduceat(spectrum, edges, axis=1))[:, :-1] + _LOG_FLOOR
+
+
+@cache
+def _window_and_edges(n: int, rate_hz: int) -> tuple[Array, NDArray[np.intp]]:
+    return np.hanning(n), np.searchsorted(np.fft.rfftfreq(4 * n, 1 / rate_hz), BANDS_HZ)
 
 
 def _shares(power: Array, noise: Array) -> Array:
