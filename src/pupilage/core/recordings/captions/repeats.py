@@ -21,13 +21,14 @@ def without_rolled_lines(captions: Sequence[Caption]) -> tuple[list[Caption], bo
     It rolls when more than half of its captions start with the last lines of the one before and add to them, or only
     flash what was there. Mere repeats count for nothing here: ten times "Sit" is ten cues.
     """
-    plain = [tuple(plain_text([line]) for line in caption.lines) for caption in captions]
     if not captions:
         return [], False
-    carried = [0] + [
-        _carried(before, after, captions[i + 1]) if _adjoin(captions[i], captions[i + 1]) else 0
-        for i, (before, after) in enumerate(pairwise(plain))
-    ]
+    plain = [tuple(plain_text([line]) for line in caption.lines) for caption in captions]
+    carried = [0]
+    for (before, shown), (after, lines) in pairwise(zip(captions, plain, strict=True)):
+        n = _carried(shown, lines, flash=after.end_s - after.start_s <= FLASH_S)
+        adjoins = after.start_s - before.end_s <= _JOIN_S
+        carried.append(n if adjoins or any(lines[n:]) else 0)
     if not _rolls(captions, plain, carried):
         return list(captions), False
     return [
@@ -47,28 +48,21 @@ def with_underlined_words_only(captions: Sequence[Caption]) -> tuple[list[Captio
     marked = [" ".join("".join(p.text for p in pieces if p.underlined).split()) for pieces in read]
     beside = [plain[i] in (*plain[max(0, i - 1) : i], *plain[i + 1 : i + 2]) for i in range(len(plain))]
     moving = [bool(word) and word != text for word, text in zip(marked, plain, strict=True)]
-    n_moving, n_fillers = sum(moving), sum(same and not word for word, same in zip(marked, beside, strict=True))
-    if (
-        2 * n_moving <= len(captions) - n_fillers
-        or 2 * sum(m and b for m, b in zip(moving, beside, strict=True)) < n_moving
-    ):
+    fillers = [same and not word for word, same in zip(marked, beside, strict=True)]
+    n_moving, n_same = sum(moving), sum(m and b for m, b in zip(moving, beside, strict=True))
+    if 2 * n_moving <= len(captions) - sum(fillers) or 2 * n_same < n_moving:
         return list(captions), False
     kept = [
         Caption(caption.start_s, caption.end_s, (word,) if word else caption.lines)
-        for caption, word, same in zip(captions, marked, beside, strict=True)
-        if word or not same
+        for caption, word, filler in zip(captions, marked, fillers, strict=True)
+        if not filler
     ]
     return kept, True
 
 
-def _adjoin(before: Caption, after: Caption) -> bool:
-    return after.start_s - before.end_s <= _JOIN_S
-
-
-def _carried(before: Sequence[str], after: Sequence[str], caption: Caption) -> int:
+def _carried(before: Sequence[str], after: Sequence[str], *, flash: bool) -> int:
     """Return how many first lines of `after` the one before already showed; all of them only for a flash."""
     shown = [line for line in before if line]
-    flash = caption.end_s - caption.start_s <= FLASH_S
     for n in range(len(after) if flash else len(after) - 1, 0, -1):
         lead = [line for line in after[:n] if line]
         if lead and shown[-len(lead) :] == lead:
