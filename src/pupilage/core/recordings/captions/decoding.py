@@ -3,6 +3,7 @@
 WebVTT is UTF-8 by its standard; SRT and transcripts have none, so the bytes are looked at.
 """
 
+import re
 from codecs import BOM_UTF8, BOM_UTF16_BE, BOM_UTF16_LE
 from dataclasses import dataclass
 
@@ -12,7 +13,7 @@ MAX_BYTES = 20 * 1024 * 1024
 MOST_STRANGE = 0.02
 """Share of characters that no text holds, above which a file is no text."""
 REPLACEMENT = "\N{REPLACEMENT CHARACTER}"
-_LINE_END = {"\n", "\t", "\f", "\v", "\u0085"}
+_STRANGE = re.compile(f"[\0-\x08\x0e-\x1f\x7f{REPLACEMENT}]")
 
 
 @dataclass(frozen=True)
@@ -80,4 +81,5 @@ def _utf8_with_damage_or_cp1252(content: bytes) -> tuple[str, str]:
 
 
 def _n_strange(text: str) -> int:
-    return sum(1 for letter in text if (letter < " " and letter not in _LINE_END) or letter in (REPLACEMENT, "\x7f"))
+    """Return how many characters no text holds."""
+    return len(_STRANGE.findall(text))

@@ -61,7 +61,7 @@ def spoken(text: str) -> str:
 
 def plain_text(lines: Sequence[str]) -> str:
     """Return a caption's words without mark-up, white space made single."""
-    return " ".join("".join(piece.text for piece in pieces_of(lines)).split())
+    return " ".join(_plain(_TOKEN.sub("", _READING.sub("", "\n".join(lines)))).split())
 
 
 def _put(found: list[Piece], raw: str, at_s: float | None, speaker: str, underlined: bool) -> None:
@@ -83,4 +83,6 @@ def _annotation(voice: str) -> str:
 
 
 def _plain(raw: str) -> str:
-    return _UNSEEN.sub("", html.unescape(raw)).replace("\N{NO-BREAK SPACE}", " ")
+    if "&" in raw:
+        raw = html.unescape(raw)
+    return raw if raw.isascii() else _UNSEEN.sub("", raw).replace("\N{NO-BREAK SPACE}", " ")
