@@ -21,6 +21,7 @@ from pupilage.storage.queries.programmes import programme_writable_by
 from pupilage.storage.queries.recordings import recording_writable_by
 
 LARGEST_BYTES = 20 << 30
+LARGEST_CAPTIONS_BYTES = 20 << 20
 SOUNDS = (".mp4", ".mov", ".m4v", ".m4a", ".webm", ".mkv", ".mp3", ".ogg", ".oga", ".opus", ".flac", ".wav", ".3gp")
 CAPTIONS = (".vtt", ".srt", ".txt")
 
@@ -120,6 +121,10 @@ def finish_arrival(actor: Actor, recording_id: UUID, *, now: datetime) -> None:
 def add_captions(actor: Actor, recording_id: UUID, file_name: str, content: bytes, *, now: datetime) -> None:
     """Put captions beside a recording; they are read with it, or anew where it was read already."""
     recording = recording_writable_by(actor, recording_id)
+    if not is_captions(file_name) or not 0 < len(content) <= LARGEST_CAPTIONS_BYTES:
+        told = "“{name}” is no file of captions; bring one of {known} with at most {most} MB."
+        most = LARGEST_CAPTIONS_BYTES >> 20
+        raise InvalidInput.of("captions", told, name=file_name, known=", ".join(CAPTIONS), most=most)
     recording_files.append(recording_files.captions_file(recording.id), 0, [content])
     with transaction.atomic():
         Recording.objects.filter(id=recording.id).update(captions_name=Path(file_name).name[:255])
