@@ -19,6 +19,7 @@ from pupilage.storage.models import Recording, Voice
 from pupilage.storage.queries.dogs import dog_writable_by
 from pupilage.storage.queries.programmes import programme_writable_by
 from pupilage.storage.queries.recordings import recording_writable_by
+from pupilage.storage.reader_process import wake_reader
 
 LARGEST_BYTES = 20 << 30
 LARGEST_CAPTIONS_BYTES = 20 << 20
@@ -116,6 +117,7 @@ def finish_arrival(actor: Actor, recording_id: UUID, *, now: datetime) -> None:
         rows = Recording.objects.filter(id=recording.id, state=ReadingState.ARRIVING)
         if rows.update(sha256=sha256, n_bytes=recording.size_bytes, state=ReadingState.WAITING):
             audit(actor, "bring-recording", str(recording.id), now=now, bytes=recording.size_bytes)
+            transaction.on_commit(wake_reader)
 
 
 def add_captions(actor: Actor, recording_id: UUID, file_name: str, content: bytes, *, now: datetime) -> None:
@@ -131,6 +133,7 @@ def add_captions(actor: Actor, recording_id: UUID, file_name: str, content: byte
         ended = Recording.objects.filter(id=recording.id, state__in=(ReadingState.READ, ReadingState.FAILED))
         ended.update(state=ReadingState.WAITING, progress=0, failure=None)
         audit(actor, "add-captions", str(recording.id), now=now, bytes=len(content))
+        transaction.on_commit(wake_reader)
 
 
 def _require_new(new: NewRecording, now: datetime) -> None:

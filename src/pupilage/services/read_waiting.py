@@ -21,6 +21,7 @@ from pupilage.core.words import Sentence
 from pupilage.services.auditing import audit
 from pupilage.storage.models import AuditEntry, Recording, RecordingEvent
 from pupilage.storage.queries.recordings import recording_writable_by
+from pupilage.storage.reader_process import wake_reader
 from pupilage.storage.troubles import explain
 
 SILENT_AFTER = timedelta(seconds=60)
@@ -200,6 +201,7 @@ def read_again(actor: Actor, recording_id: UUID, *, now: datetime) -> None:
         )
         if ended.update(state=ReadingState.WAITING, progress=0, failure=None):
             audit(actor, "read-again", str(recording.id), now=now)
+            transaction.on_commit(wake_reader)
 
 
 def _audit(recording: Recording, action: str, now: datetime, **detail: int) -> None:
