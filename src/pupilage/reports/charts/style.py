@@ -4,6 +4,8 @@ A colour is the name of a variable of notebook.css, so that one drawing serves l
 width that a page leaves on a phone of 390 px, so that a pixel here is a pixel there.
 """
 
+import json
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import altair as alt
@@ -22,6 +24,9 @@ DASHES: tuple[list[int], ...] = ([1, 0], [7, 4], [2, 3], [10, 3, 2, 3])
 """Of lines that stand in one drawing: whole, long, dots, dash and dot."""
 
 SHAPES = ("circle", "square", "triangle-up", "diamond")
+
+Drawn = alt.Chart | alt.LayerChart | alt.FacetChart
+"""What `alt.layer` is said to return; a facet cannot be fitted to a width, and is not wanted."""
 
 _TEXT = {"labelFontSize": TEXT_PX, "titleFontSize": TEXT_PX, "labelColor": INK, "titleColor": PENCIL}
 _CONFIG: dict[str, Any] = {
@@ -50,7 +55,7 @@ _CONFIG: dict[str, Any] = {
 }
 
 
-def finish(drawn: alt.Chart | alt.LayerChart, *, height_px: int) -> dict[str, Any]:
+def finish(drawn: Drawn, *, height_px: int) -> dict[str, Any]:
     """Return the specification in our look, for a `Chart`. height_px: of the whole, axes among it."""
     sized = drawn.properties(
         width=WIDTH_PX, height=height_px, padding=2, autosize=alt.AutoSizeParams(type="fit", contains="padding")
@@ -58,6 +63,11 @@ def finish(drawn: alt.Chart | alt.LayerChart, *, height_px: int) -> dict[str, An
     return {**sized.to_dict(), "background": None, "config": _CONFIG}
 
 
-def rows(records: list[dict[str, Any]]) -> alt.InlineData:
+def label_expression(labels: Mapping[int, str] | Mapping[float, str]) -> str:
+    """Return the expression that writes a quantitative axis's ticks in our own words."""
+    return f"{json.dumps({str(value): text for value, text in labels.items()})}[datum.value]"
+
+
+def rows(records: Sequence[Mapping[str, Any]]) -> alt.InlineData:
     """Return records as a chart's data."""
-    return alt.InlineData(values=records)
+    return alt.InlineData(values=[dict(record) for record in records])
