@@ -18,7 +18,9 @@ from pupilage.reports.charts.style import DASHES, INK, PEN, SHEET, finish, label
 MOST_ROWS = 8
 ROW_PX = 46
 AXES_PX = 52
-TICKS = {0.125: "× ⅛", 0.25: "× ¼", 0.5: "× ½", 1: "× 1", 2: "× 2", 4: "× 4", 8: "× 8", 16: "× 16", 32: "× 32"}
+TICKS = {2.0**power: f"× {2**power}" if power >= 0 else f"× 1⁄{2**-power}" for power in range(-6, 9)}
+MOST_TICKS = 6
+WIDE = (1 / 64, 1 / 16, 1 / 4, 1, 4, 16, 64, 256)
 
 
 @dataclass(frozen=True)
@@ -46,9 +48,11 @@ def draw_before(suspects: Sequence[Suspect], name: Callable[[str], str]) -> Char
     """Return how many times as likely with each antecedent: a dot and its interval, full where it stands out."""
     shown = suspects[:MOST_ROWS]
     records = [_record(suspect, name) for suspect in shown]
-    reach = max(max(one.shrunk.high for one in shown), 1.0 / min(one.shrunk.low for one in shown), 2.0)
-    low, high = 1.0 / min(reach * 1.1, 40.0), min(reach * 1.1, 40.0)
+    low = min(0.5, *(one.shrunk.low for one in shown)) / 1.1
+    high = max(2.0, *(one.shrunk.high for one in shown)) * 1.1
     ticks = [tick for tick in TICKS if low <= tick <= high]
+    if len(ticks) > MOST_TICKS:
+        ticks = [tick for tick in ticks if tick in WIDE]
     x = alt.X(
         "times:Q",
         title=gettext("times as likely with it as without it"),
@@ -87,7 +91,7 @@ def _says(suspects: Sequence[Suspect], name: Callable[[str], str]) -> Sentence:
         return sentence("Nothing stands out from chance yet, of {lines} looked at together.", lines=len(suspects))
     return sentence(
         "“{name}” goes with {k} of {n}: about {ratio:.1f} times as likely then ({low:.1f} to {high:.1f}), "
-        "more than chance even of {lines} looked at together; that it is the cause shows when you change it.",
+        "more than chance, with {lines} looked at together; that it is the cause shows when you change it.",
         name=name(called.key),
         k=called.n,
         n=called.n_all,
