@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 
+import altair as alt
 import pytest
 
 from pupilage.core.incidents.answers import Answers, answer
@@ -71,6 +72,12 @@ def test_time_that_stands_out_is_the_full_dot_of_its_curve() -> None:
     chart = draw_incidents(answers_of([(d, 0.1) for d in range(8)] + [(8, 3.0), (9, 3.5)]), str).since[Since.WAKING]
     assert [one["slot"] for one in records(chart, "slot") if one["is_full"]][:1] == ["0–15"]
     assert "0 to 15 minutes after waking" in str(chart.says)
+
+
+def test_specifications_are_vega_lites() -> None:
+    charts = draw_incidents(answers_of([(d, h) for d in range(8) for h in (2, 5, 9)], n_days=20), str)
+    for chart in (charts.before, charts.days, charts.times, *charts.since.values()):
+        alt.LayerChart.from_dict(dict(chart.spec), validate=True)
 
 
 @pytest.mark.parametrize("n", [0, 1, 4])

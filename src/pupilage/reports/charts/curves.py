@@ -44,15 +44,22 @@ def _record(slot: Slot, rate: Interval, top: float, *, is_full: bool) -> dict[st
 
 def _layers(records: list[dict[str, object]], order: Sequence[str], top: float, axis: str) -> Drawn:
     title = gettext("in ten free hours; beside each dot, its incidents")
-    base = alt.Chart(rows(records)).encode(
+    base = alt.Chart().encode(
         x=alt.X("slot:O", sort=list(order), title=axis, axis=alt.Axis(labelAngle=0, ticks=False)),
     )
     scale = alt.Scale(domain=[0, 10 * top * 1.04], nice=False)
     limits = base.mark_rule().encode(
-        y=alt.Y("low:Q", title=title, scale=scale, axis=alt.Axis(tickCount=4)), y2="high:Q"
+        y=alt.Y("low:Q", title=title, scale=scale, axis=alt.Axis(tickCount=4)), y2=alt.Y2("high")
     )
-    cut = base.transform_filter("datum.is_cut").mark_point(shape="triangle-up", size=50).encode(y="high:Q")
+    cut = base.transform_filter("datum.is_cut").mark_point(shape="triangle-up", size=50).encode(y=alt.Y("high:Q"))
     open_dots = base.transform_filter("!datum.is_full").mark_point(fill=SHEET, stroke=PEN, strokeWidth=2, size=70)
     full_dots = base.transform_filter("datum.is_full").mark_point(size=130)
-    numbers = base.mark_text(align="left", dx=9, dy=-8).encode(y="rate:Q", text="n:N")
-    return alt.layer(limits, cut, open_dots.encode(y="rate:Q"), full_dots.encode(y="rate:Q"), numbers)
+    numbers = base.mark_text(align="left", dx=9, dy=-8).encode(y=alt.Y("rate:Q"), text=alt.Text("n:N"))
+    return alt.layer(
+        limits,
+        cut,
+        open_dots.encode(y=alt.Y("rate:Q")),
+        full_dots.encode(y=alt.Y("rate:Q")),
+        numbers,
+        data=rows(records),
+    )

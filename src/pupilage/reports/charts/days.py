@@ -42,10 +42,10 @@ def draw_days(answers: Answers) -> Chart | None:
 def _steady(rate: Interval, last: int) -> list[alt.Chart]:
     """Return one rate over all days, with the band of rates that fit the record."""
     record = {"from": -0.5, "to": last + 0.5, "rate": 10 * rate.value, "low": 10 * rate.low, "high": 10 * rate.high}
-    base = alt.Chart(rows([record])).encode(x="from:Q", x2="to:Q")
+    base = alt.Chart(rows([record])).encode(x=alt.X("from:Q"), x2=alt.X2("to"))
     return [
-        base.mark_rect(color=PEN, opacity=0.15).encode(y="low:Q", y2="high:Q"),
-        base.mark_rule(strokeWidth=2.5).encode(y="rate:Q"),
+        base.mark_rect(color=PEN, opacity=0.15).encode(y=alt.Y("low:Q"), y2=alt.Y2("high")),
+        base.mark_rule(strokeWidth=2.5).encode(y=alt.Y("rate:Q")),
     ]
 
 
@@ -61,8 +61,8 @@ def _stepped(answers: Answers, change: Change, last: int) -> list[alt.Chart]:
         ]
     )
     return [
-        alt.Chart(band).mark_rect(color=PEN, opacity=0.15).encode(x="from:Q", x2="to:Q"),
-        alt.Chart(steps).mark_rule(strokeWidth=2.5).encode(x="from:Q", x2="to:Q", y="rate:Q"),
+        alt.Chart(band).mark_rect(color=PEN, opacity=0.15).encode(x=alt.X("from:Q"), x2=alt.X2("to")),
+        alt.Chart(steps).mark_rule(strokeWidth=2.5).encode(x=alt.X("from:Q"), x2=alt.X2("to"), y=alt.Y("rate:Q")),
     ]
 
 

@@ -61,14 +61,14 @@ def draw_before(suspects: Sequence[Suspect], name: Callable[[str], str]) -> Char
     )
     base = alt.Chart(rows(records)).encode(y=alt.Y("row:O", axis=None, sort=[one.key for one in shown]))
     even = alt.Chart(rows([{"times": 1.0}])).mark_rule(color=INK, strokeWidth=1.5, strokeDash=DASHES[2]).encode(x=x)
-    limits = base.mark_rule(yOffset=9, clip=True).encode(x=alt.X("low:Q"), x2="high:Q")
+    limits = base.mark_rule(yOffset=9, clip=True).encode(x=alt.X("low:Q"), x2=alt.X2("high"))
     dots = base.encode(x=x)
     open_dots = dots.transform_filter("!datum.is_full").mark_point(
         yOffset=9, fill=SHEET, stroke=PEN, strokeWidth=2, size=70
     )
     full_dots = dots.transform_filter("datum.is_full").mark_point(yOffset=9, size=130)
-    names = base.mark_text(align="left", yOffset=-10).encode(x=alt.value(0), text="name:N")
-    counts = base.mark_text(align="right", yOffset=-10).encode(x=alt.value("width"), text="count:N")
+    names = base.mark_text(align="left", x=0, yOffset=-10).encode(text=alt.Text("name:N"))
+    counts = base.mark_text(align="right", x="width", yOffset=-10).encode(text=alt.Text("count:N"))
     layers = alt.layer(even, limits, open_dots, full_dots, names, counts)
     return Chart(finish(layers, height_px=AXES_PX + ROW_PX * len(shown)), _says(suspects, name))
 
