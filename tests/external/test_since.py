@@ -13,7 +13,7 @@ from scipy.stats import binomtest
 from statsmodels.stats.rates import confint_poisson
 
 from pupilage.core.incidents.since import EDGES_MIN, Since, curves_since, slots_since
-from pupilage.core.incidents.slots import find_standout, slot_of
+from pupilage.core.incidents.slots import find_rise, slot_of
 from pupilage.core.incidents.stretches import Stretch, holds, union
 
 START = datetime(2026, 5, 4, 6, tzinfo=UTC)
@@ -65,9 +65,13 @@ def test_rate_of_each_slot_has_the_exact_limits_of_statsmodels():
 
 def test_slot_that_stands_out_has_the_binomial_p_times_the_slots_looked_at():
     slots = [slot_of(0, 15, n=9, hours=6.0), slot_of(15, 30, n=2, hours=7.0), slot_of(30, 60, n=3, hours=12.0)]
-    found = find_standout(slots, n_looked=3)
+    found = find_rise(slots, n_looked=3)
     assert found.slot == slots[0]
     assert found.p == pytest.approx(3 * binomtest(9, 14, 6.0 / 25.0).pvalue, rel=1e-9)
+
+
+def is_called(rise):
+    return rise is not None and rise.stands_out
 
 
 def test_no_more_than_one_record_in_twenty_has_a_slot_that_stands_out_by_chance():
@@ -80,7 +84,7 @@ def test_no_more_than_one_record_in_twenty_has_a_slot_that_stands_out_by_chance(
         slots = [
             slot_of(i, i + 1, n=int(n), hours=float(h)) for i, (n, h) in enumerate(zip(counts, hours, strict=True))
         ]
-        called += find_standout(slots, n_looked=5) is not None
+        called += is_called(find_rise(slots, n_looked=5))
     assert called / 400 <= 0.05 + 0.044
 
 
@@ -89,5 +93,5 @@ def test_planted_quarter_of_an_hour_after_waking_is_named():
     wakes = {Since.WAKING: [stretch.start for stretch in free]}
     ats = [stretch.start + 10 * MINUTE for stretch in free[:8]] + [free[8].start + 100 * MINUTE]
     curve = curves_since(ats, free=free, moments=wakes)[Since.WAKING]
-    assert (curve.standout.slot.start, curve.standout.slot.end) == (0, 15)
+    assert (curve.standout.start, curve.standout.end) == (0, 15)
     assert str(curve.says).startswith("Most often 0 to 15 minutes after waking")

@@ -79,7 +79,7 @@ def test_without_a_log_there_is_no_rate():
 
 def test_part_of_the_day_that_stands_out_is_named_with_its_limits():
     found = ask([incident(d, 13) for d in range(8)] + [incident(8, 2), incident(9, 5)])
-    assert (found.times.standout.slot.start, found.times.standout.slot.end) == (18, 22)
+    assert (found.times.standout.start, found.times.standout.end) == (18, 22)
     assert "between 18 and 22 o'clock" in str(found.times.says)
 
 
@@ -87,6 +87,8 @@ def test_evenly_spread_incidents_make_no_part_stand_out():
     found = ask([incident(d, h) for d in range(3) for h in (2, 6, 10, 13)])
     assert found.times.standout is None
     assert found.times.is_drawn
+    assert str(found.times.says).startswith("No part of the day stands out:")
+    assert "which may be chance" in str(found.times.says)
 
 
 def test_days_hold_all_incidents_and_all_hours():

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date, datetime, tzinfo
 
 from pupilage.core.clock import day_bounds, local_day
-from pupilage.core.incidents.slots import Curve, Slot, Standout, find_standout, is_enough, say_too_few, slot_of
+from pupilage.core.incidents.slots import Curve, Rise, Slot, figures_of, find_rise, say_too_few, slot_of
 from pupilage.core.incidents.stretches import Stretch, both, holds, hours_of
 from pupilage.core.words import Sentence, sentence
 
@@ -19,23 +19,23 @@ def curve_by_time(ats: Sequence[datetime], free: Sequence[Stretch], zone: tzinfo
         window = [_window(day, start, end, zone) for day in days]
         n = sum(holds(window, at) for at in ats)
         slots.append(slot_of(start, end, n=n, hours=hours_of(both(free, window))))
-    standout = find_standout(slots, n_looked=sum(slot.rate is not None for slot in slots))
-    return Curve(tuple(slots), standout, _says(slots, standout))
+    rise = find_rise(slots, n_looked=sum(slot.rate is not None for slot in slots))
+    return Curve(tuple(slots), rise, _says(slots, rise))
 
 
-def _says(slots: Sequence[Slot], standout: Standout | None) -> Sentence:
-    if not is_enough(slots):
-        return say_too_few(sum(slot.n for slot in slots))
-    if standout is None:
-        return sentence("No part of the day stands out from chance.")
+def _says(slots: Sequence[Slot], rise: Rise | None) -> Sentence:
+    if rise is None:
+        return say_too_few(slots)
+    if not rise.stands_out:
+        return sentence(
+            "No part of the day stands out: {start} to {end} o'clock has {ratio:.1f} times the rest "
+            "({low:.1f} to {high:.1f}), which may be chance.",
+            **figures_of(rise),
+        )
     return sentence(
         "Most often between {start} and {end} o'clock: {ratio:.1f} times the rest of the day "
-        "({low:.1f} to {high:.1f} fit the record).",
-        start=standout.slot.start,
-        end=standout.slot.end,
-        ratio=standout.ratio.value,
-        low=standout.ratio.low,
-        high=standout.ratio.high,
+        "({low:.1f} to {high:.1f}), more than chance.",
+        **figures_of(rise),
     )
 
 

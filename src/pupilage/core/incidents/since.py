@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from itertools import pairwise
 
-from pupilage.core.incidents.slots import Curve, Slot, Standout, find_standout, is_enough, say_too_few, slot_of
+from pupilage.core.incidents.slots import Curve, Rise, Slot, figures_of, find_rise, say_too_few, slot_of
 from pupilage.core.incidents.stretches import Stretch, both, hours_of
 from pupilage.core.words import Sentence, sentence
 
@@ -49,8 +49,8 @@ def curves_since(
     n_looked = sum(slot.rate is not None for of_one in slots.values() for slot in of_one)
     curves = {}
     for since, of_one in slots.items():
-        standout = find_standout(of_one, n_looked=n_looked)
-        curves[since] = Curve(of_one, standout, _says(since, of_one, standout))
+        rise = find_rise(of_one, n_looked=n_looked)
+        curves[since] = Curve(of_one, rise, _says(since, of_one, rise))
     return curves
 
 
@@ -70,56 +70,63 @@ def _windows(moments: Sequence[datetime], start: int, end: int) -> list[Stretch]
     return found
 
 
-def _says(since: Since, slots: Sequence[Slot], standout: Standout | None) -> Sentence:
-    if not is_enough(slots):
-        return say_too_few(sum(slot.n for slot in slots))
-    if standout is None:
-        return _none_of(since)
-    return _most_of(since, standout)
+def _says(since: Since, slots: Sequence[Slot], rise: Rise | None) -> Sentence:
+    if rise is None:
+        return say_too_few(slots)
+    return _most_of(since, rise) if rise.stands_out else _none_of(since, rise)
 
 
-def _none_of(since: Since) -> Sentence:
+def _none_of(since: Since, rise: Rise) -> Sentence:
     match since:
         case Since.WAKING:
-            return sentence("No time after waking stands out from chance.")
+            return sentence(
+                "No time after waking stands out: {start} to {end} minutes after it has {ratio:.1f} times the rest "
+                "({low:.1f} to {high:.1f}), which may be chance.",
+                **figures_of(rise),
+            )
         case Since.MEAL:
-            return sentence("No time after a meal stands out from chance.")
+            return sentence(
+                "No time after a meal stands out: {start} to {end} minutes after it has {ratio:.1f} times the rest "
+                "({low:.1f} to {high:.1f}), which may be chance.",
+                **figures_of(rise),
+            )
         case Since.OUTING:
-            return sentence("No time after an outing stands out from chance.")
+            return sentence(
+                "No time after an outing stands out: {start} to {end} minutes after it has {ratio:.1f} times the rest "
+                "({low:.1f} to {high:.1f}), which may be chance.",
+                **figures_of(rise),
+            )
         case Since.PLAY:
-            return sentence("No time after play stands out from chance.")
+            return sentence(
+                "No time after play stands out: {start} to {end} minutes after it has {ratio:.1f} times the rest "
+                "({low:.1f} to {high:.1f}), which may be chance.",
+                **figures_of(rise),
+            )
 
 
-def _most_of(since: Since, standout: Standout) -> Sentence:
-    figures = {
-        "start": standout.slot.start,
-        "end": standout.slot.end,
-        "ratio": standout.ratio.value,
-        "low": standout.ratio.low,
-        "high": standout.ratio.high,
-    }
+def _most_of(since: Since, rise: Rise) -> Sentence:
     match since:
         case Since.WAKING:
             return sentence(
                 "Most often {start} to {end} minutes after waking: {ratio:.1f} times the rest of the time after it "
-                "({low:.1f} to {high:.1f} fit the record).",
-                **figures,
+                "({low:.1f} to {high:.1f}), more than chance.",
+                **figures_of(rise),
             )
         case Since.MEAL:
             return sentence(
                 "Most often {start} to {end} minutes after a meal: {ratio:.1f} times the rest of the time after it "
-                "({low:.1f} to {high:.1f} fit the record).",
-                **figures,
+                "({low:.1f} to {high:.1f}), more than chance.",
+                **figures_of(rise),
             )
         case Since.OUTING:
             return sentence(
                 "Most often {start} to {end} minutes after an outing: {ratio:.1f} times the rest of the time after it "
-                "({low:.1f} to {high:.1f} fit the record).",
-                **figures,
+                "({low:.1f} to {high:.1f}), more than chance.",
+                **figures_of(rise),
             )
         case Since.PLAY:
             return sentence(
                 "Most often {start} to {end} minutes after play: {ratio:.1f} times the rest of the time after it "
-                "({low:.1f} to {high:.1f} fit the record).",
-                **figures,
+                "({low:.1f} to {high:.1f}), more than chance.",
+                **figures_of(rise),
             )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from pupilage.core.incidents.antecedents import FALSE_SHARE, FEWEST
 from pupilage.core.incidents.rates import Interval, Tally, believed_ratio, p_no_difference, rate_of
-from pupilage.core.words import Sentence, sentence
+from pupilage.core.words import Figure, Sentence, sentence
 
 LEAST_HOURS = 1.0
 """Free hours below which no rate is given."""
@@ -26,35 +26,38 @@ class Slot:
 
 
 @dataclass(frozen=True)
-class Standout:
-    """A slot with more incidents than chance gives. ratio: its rate to the others'; p: adjusted for all looked at."""
+class Rise:
+    """The slot that is least like chance of those above the rest. ratio: its rate to the others'.
+
+    p: adjusted for all slots looked at.
+    """
 
     slot: Slot
     ratio: Interval
     p: float
 
+    @property
+    def stands_out(self) -> bool:
+        return self.p <= FALSE_SHARE
+
 
 @dataclass(frozen=True)
 class Curve:
-    """The rate along an axis. says: in one sentence what it shows and how sure that is."""
+    """The rate along an axis. rise: where there is enough to compare; says: what it shows and how sure that is."""
 
     slots: tuple[Slot, ...]
-    standout: Standout | None
+    rise: Rise | None
     says: Sentence
 
     @property
-    def n(self) -> int:
-        return sum(slot.n for slot in self.slots)
+    def standout(self) -> Slot | None:
+        """The slot that stands out from chance."""
+        return self.rise.slot if self.rise is not None and self.rise.stands_out else None
 
     @property
     def is_drawn(self) -> bool:
         """Whether there is enough for a picture: as many incidents as a cause takes, and two slots to compare."""
-        return is_enough(self.slots)
-
-
-def is_enough(slots: Sequence[Slot]) -> bool:
-    """Return whether there are incidents enough, and slots to compare."""
-    return sum(slot.n for slot in slots) >= FEWEST and sum(slot.rate is not None for slot in slots) > 1
+        return self.rise is not None
 
 
 def slot_of(start: int, end: int, *, n: int, hours: float) -> Slot:
@@ -62,30 +65,48 @@ def slot_of(start: int, end: int, *, n: int, hours: float) -> Slot:
     return Slot(start, end, n, hours, rate_of(Tally(n, hours)) if hours >= LEAST_HOURS else None)
 
 
-def find_standout(slots: Sequence[Slot], *, n_looked: int) -> Standout | None:
-    """Return the slot whose rate is above that of all the others together, None where chance may have made it.
+def find_rise(slots: Sequence[Slot], *, n_looked: int) -> Rise | None:
+    """Return the slot whose rate is above that of all the others together, the least like chance; None with too few.
 
     Model: each slot against the rest, exact given the sum of incidents (`rates.p_no_difference`); the smallest p times
-    the number of slots looked at (Bonferroni: it holds however the slots hang together) must be at most 0.05. The
-    ratio is the believed one, finite where the rest has no incident.
+    the number of slots looked at (Bonferroni: it holds however the slots hang together). The ratio is the believed
+    one, finite where the rest has no incident.
     Parameters: n_looked, all slots of all axes that were looked at in one answer.
     """
-    compared = [slot for slot in slots if slot.rate is not None]
+    compared = _compared(slots)
     n_all, hours_all = sum(slot.n for slot in compared), sum(slot.hours for slot in compared)
     if n_all < FEWEST or len(compared) < 2:
         return None
-    found: list[Standout] = []
+    found: list[Rise] = []
     for slot in compared:
         own, rest = Tally(slot.n, slot.hours), Tally(n_all - slot.n, hours_all - slot.hours)
-        if own.n / own.exposure > rest.n / rest.exposure:
+        if own.n / own.exposure >= (1.0 - 1e-9) * rest.n / rest.exposure:
             p = min(1.0, n_looked * p_no_difference(own, rest))
-            found.append(Standout(slot, believed_ratio(own, rest), p))
-    best = min(found, key=lambda one: one.p, default=None)
-    return best if best is not None and best.p <= FALSE_SHARE else None
+            found.append(Rise(slot, believed_ratio(own, rest), p))
+    return min(found, key=lambda one: (one.p, -one.ratio.value), default=None)
 
 
-def say_too_few(n: int) -> Sentence:
+def figures_of(rise: Rise) -> dict[str, Figure]:
+    """Return the figures of a sentence about a rise."""
+    ratio = rise.ratio
+    return {
+        "start": rise.slot.start,
+        "end": rise.slot.end,
+        "ratio": ratio.value,
+        "low": ratio.low,
+        "high": ratio.high,
+    }
+
+
+def say_too_few(slots: Sequence[Slot]) -> Sentence:
     """Return that so few incidents cannot tell."""
+    n = sum(slot.n for slot in _compared(slots))
     if n == 0:
         return sentence("No incident in watched hours yet: nothing can be told.")
+    if n >= FEWEST:
+        return sentence("No two parts of it were watched for an hour yet: there is nothing to compare.")
     return sentence("{n} incidents cannot tell; {least} are the fewest that can.", n=n, least=FEWEST)
+
+
+def _compared(slots: Sequence[Slot]) -> list[Slot]:
+    return [slot for slot in slots if slot.rate is not None]

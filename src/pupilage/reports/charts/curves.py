@@ -24,8 +24,7 @@ def draw_curve(curve: Curve, *, axis: str) -> Chart | None:
         return None
     shown = [(slot, slot.rate) for slot in curve.slots if slot.rate is not None]
     top = min(max(rate.high for _, rate in shown), MOST * max(rate.value for _, rate in shown))
-    standout = curve.standout.slot if curve.standout else None
-    records = [_record(slot, rate, top, is_full=slot == standout) for slot, rate in shown]
+    records = [_record(slot, rate, top, is_full=slot == curve.standout) for slot, rate in shown]
     order = [str(record["slot"]) for record in records]
     return Chart(finish(_layers(records, order, top, axis), height_px=HEIGHT_PX), curve.says)
 

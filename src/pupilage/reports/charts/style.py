@@ -39,7 +39,7 @@ _CONFIG: dict[str, Any] = {
         "domainColor": PENCIL,
         "tickColor": PENCIL,
         "gridColor": RULE,
-        "labelPadding": 4,
+        "labelPadding": 7,
         "tickSize": 4,
         "titlePadding": 7,
     },
