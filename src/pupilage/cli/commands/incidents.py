@@ -51,7 +51,10 @@ def _facts(answers: "Answers | None") -> object:
     suspects = [{**plain(one), "is_called": one.is_called} for one in answers.suspects]
     change = answers.change
     weighed = None if change is None else {"p_change": change.p_change, "log_bayes_factor": change.log_bayes_factor}
-    return {**plain(answers), "suspects": suspects, "change": weighed}
+    bursts = None
+    if answers.bursts is not None:
+        bursts = {**plain(answers.bursts), "is_called": answers.bursts.is_called, "says": str(answers.bursts.says)}
+    return {**plain(answers), "suspects": suspects, "change": weighed, "bursts": bursts}
 
 
 def _print(page: "IncidentsPage") -> None:
