@@ -125,3 +125,8 @@ def test_a_vocabulary_that_says_nothing_or_two_things_is_refused(words: list[Phr
 
 def test_folding_takes_case_accents_apostrophes_and_hyphens_off() -> None:
     assert folded("L’Été-là!") == ("lete", "la")
+
+
+def test_a_phrase_is_found_where_captions_overlap() -> None:
+    text = read_captions(b"WEBVTT\n\n00:01.000 --> 00:03.000\nleave it\n\n00:01.500 --> 00:03.500\n<v Bo>so quiet\n")
+    assert [event.label for event in find_events(text, WORDS)] == ["leave it"]

@@ -97,7 +97,8 @@ def find_events(text: TimedText, vocabulary: Sequence[Phrase], rules: TalkRules 
     index = _index(vocabulary)
     rules = rules or TalkRules()
     found: list[Event] = []
-    for run in _runs(text.words, rules):
+    one_by_one = sorted(text.words, key=lambda word: word.caption)  # where two overlap, their words are mixed in time
+    for run in _runs(one_by_one, rules):
         tokens = [token for word in run for token in _tokens(word)]
         hits, n_other = _hits(tokens, index)
         talk = n_other > rules.most_other_words

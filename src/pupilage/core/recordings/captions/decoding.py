@@ -3,6 +3,7 @@
 WebVTT is UTF-8 by its standard; SRT and transcripts have none, so the bytes are looked at.
 """
 
+import re
 from codecs import BOM_UTF8, BOM_UTF16_BE, BOM_UTF16_LE
 from dataclasses import dataclass
 
@@ -12,7 +13,7 @@ MAX_BYTES = 20 * 1024 * 1024
 MOST_STRANGE = 0.02
 """Share of characters that no text holds, above which a file is no text."""
 REPLACEMENT = "\N{REPLACEMENT CHARACTER}"
-_LINE_END = {"\n", "\t", "\f", "\v", "\u0085"}
+_STRANGE = re.compile(f"[\0-\x08\x0e-\x1f\x7f{REPLACEMENT}]")
 
 
 @dataclass(frozen=True)
@@ -27,8 +28,8 @@ class Decoded:
 def decode(content: bytes) -> Decoded:
     """Return the text of a caption file, line ends made LF and NUL made U+FFFD (WebVTT, section 6.1).
 
-    Encodings: a byte-order mark decides; else UTF-16 by where its zero bytes stand; else UTF-8, also with a few
-    damaged places; else Windows-1252.
+    Encodings: a byte-order mark decides; else UTF-16 by the side its zero bytes stand on, as digits, spaces and arrows
+    leave them; else UTF-8, also with a few damaged places; else Windows-1252.
     Raises: InvalidInput for a file that is empty, over 20 MiB, or no text.
     """
     if len(content) > MAX_BYTES:
@@ -50,23 +51,23 @@ def decode(content: bytes) -> Decoded:
 def _text_and_encoding(content: bytes) -> tuple[str, str]:
     if content.startswith(BOM_UTF8):
         return "UTF-8 with a byte-order mark", content.decode("utf-8-sig", "replace")
-    if content.startswith((BOM_UTF16_LE, BOM_UTF16_BE)):
+    marked = content.startswith((BOM_UTF16_LE, BOM_UTF16_BE))
+    even, odd = content[0::2].count(0), content[1::2].count(0)
+    if even + odd > 0.3 * len(content) and min(even, odd) > 0.02 * len(content):
+        return "UTF-16", _torn_utf16(content[2:] if marked else content)
+    if marked:
         return "UTF-16", content.decode("utf-16", "replace")
-    wide = _utf16_without_mark(content[:4096])
-    if wide:
-        return "UTF-16", content.decode(wide, "replace")
+    if even + odd > 0.05 * len(content) and min(even, odd) <= 0.1 * max(even, odd):
+        return "UTF-16", content.decode("utf-16-le" if odd > even else "utf-16-be", "replace")
     try:
         return "UTF-8", content.decode("utf-8")
     except UnicodeDecodeError:
         return _utf8_with_damage_or_cp1252(content)
 
 
-def _utf16_without_mark(sample: bytes) -> str:
-    """Return the codec when zero bytes stand at one parity only, as digits, spaces and arrows in UTF-16 leave them."""
-    even, odd = sample[0::2].count(0), sample[1::2].count(0)
-    if even + odd < 0.1 * len(sample) or min(even, odd) > 0.1 * max(even, odd):
-        return ""
-    return "utf-16-le" if odd > even else "utf-16-be"
+def _torn_utf16(content: bytes) -> str:
+    """Return the text of a file that lost single bytes, so that its zero bytes change sides: without them."""
+    return content.replace(b"\0", b"").decode("cp1252", "replace") + REPLACEMENT
 
 
 def _utf8_with_damage_or_cp1252(content: bytes) -> tuple[str, str]:
@@ -80,4 +81,5 @@ def _utf8_with_damage_or_cp1252(content: bytes) -> tuple[str, str]:
 
 
 def _n_strange(text: str) -> int:
-    return sum(1 for letter in text if (letter < " " and letter not in _LINE_END) or letter in (REPLACEMENT, "\x7f"))
+    """Return how many characters no text holds."""
+    return len(_STRANGE.findall(text))

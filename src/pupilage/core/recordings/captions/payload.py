@@ -16,6 +16,7 @@ _TOKEN = re.compile(
     r"|(?P<tag></?[^\s<>\d][^<>]*(?:>|$))|(?P<style>\{\\[^}]*\}?)"
 )
 _SOUND = re.compile(r"\[[^\[\]]*\]|\([^()]*\)|[♪♫][^♪♫]*[♪♫]?")
+_READING = re.compile(r"<rt\b[^<>]*>.*?(?:</rt\s*>|(?=</ruby)|(?=<rt\b)|$)", re.DOTALL)
 _UNSEEN = re.compile(
     "[\N{ZERO WIDTH SPACE}\N{LEFT-TO-RIGHT MARK}\N{RIGHT-TO-LEFT MARK}\N{ZERO WIDTH NO-BREAK SPACE}\xad]"
 )
@@ -34,7 +35,7 @@ class Piece:
 def pieces_of(lines: Sequence[str], speaker: str = "") -> list[Piece]:
     """Return the pieces of a caption's lines, in order; a piece's time holds for what follows it in the caption."""
     found: list[Piece] = []
-    at_s, underlined, text = None, False, "\n".join(lines)
+    at_s, underlined, text = None, False, _READING.sub("", "\n".join(lines))
     position = 0
     for token in _TOKEN.finditer(text):
         _put(found, text[position : token.start()], at_s, speaker, underlined)
@@ -60,7 +61,7 @@ def spoken(text: str) -> str:
 
 def plain_text(lines: Sequence[str]) -> str:
     """Return a caption's words without mark-up, white space made single."""
-    return " ".join("".join(piece.text for piece in pieces_of(lines)).split())
+    return " ".join(_plain(_TOKEN.sub("", _READING.sub("", "\n".join(lines)))).split())
 
 
 def _put(found: list[Piece], raw: str, at_s: float | None, speaker: str, underlined: bool) -> None:
@@ -82,4 +83,6 @@ def _annotation(voice: str) -> str:
 
 
 def _plain(raw: str) -> str:
-    return _UNSEEN.sub("", html.unescape(raw)).replace("\N{NO-BREAK SPACE}", " ")
+    if "&" in raw:
+        raw = html.unescape(raw)
+    return raw if raw.isascii() else _UNSEEN.sub("", raw).replace("\N{NO-BREAK SPACE}", " ")

@@ -43,6 +43,8 @@ def with_underlined_words_only(captions: Sequence[Caption]) -> tuple[list[Captio
     neighbour. A caption without an underline that says the same as a neighbour only fills a pause: it is not counted
     in that, and goes.
     """
+    if not any("<u" in line for caption in captions for line in caption.lines):
+        return list(captions), False
     read = [pieces_of(caption.lines) for caption in captions]
     plain = [plain_text(caption.lines) for caption in captions]
     marked = [" ".join("".join(p.text for p in pieces if p.underlined).split()) for pieces in read]

@@ -10,7 +10,7 @@ from pupilage.core.recordings.captions.timed_text import Word
 
 SHORT_CAPTION_S = 1.0
 """The first word of a caption up to this long counts as having its own start; in a longer one it may come late."""
-_STOPS = r"\s—–…,;:/!?\"“”„«»()\[\]{}。、！？，；：·¡¿♪♫|<>"
+_STOPS = r"\s—–…,;:/!?\"“”„«»()\[\]{}。、！？，；：·¡¿♪♫|"
 _WORD = re.compile(rf"[^{_STOPS}]+[^\S\n]?[—–…,;:/!?\"”»)\]。、！？，；：]*")
 
 
@@ -24,11 +24,21 @@ class Spread:
 
 @dataclass
 class _Stretch:
-    """Text from one time to the next. own: the time is the first word's own."""
+    """Text from one time to the next, by who says it. own: the time is the first word's own."""
 
     start_s: float
     own: bool
-    words: list[tuple[str, str]] = field(default_factory=list)
+    said: list[tuple[str, str]] = field(default_factory=list)
+
+    def add(self, piece: Piece) -> None:
+        """Take in a piece; mark-up inside a word does not part it."""
+        if self.said and self.said[-1][1] == piece.speaker:
+            self.said[-1] = (self.said[-1][0] + piece.text, piece.speaker)
+        else:
+            self.said.append((piece.text, piece.speaker))
+
+    def words(self) -> list[tuple[str, str]]:
+        return [(word, speaker) for text, speaker in self.said for word in words_of(spoken(text))]
 
 
 def spread_words(captions: Sequence[Caption], *, speakers: Sequence[str] = ()) -> Spread:
@@ -73,16 +83,17 @@ def _stretches(caption: Caption, pieces: Iterable[Piece], spread: Spread) -> lis
                 spread.bad_word_times += 1
         elif piece.at_s is not None:
             found[-1].own = timed = True
-        found[-1].words += [(word, piece.speaker) for word in words_of(spoken(piece.text))]
+        found[-1].add(piece)
     found[0].own = found[0].own or timed
     return found
 
 
 def _spread(stretch: _Stretch, end_s: float, caption: int) -> Iterable[Word]:
-    letters = [max(1, len(word.strip("…,;:/!?—–.")) + 1) for word, _ in stretch.words]
+    words = stretch.words()
+    letters = [max(1, len(word.strip("…,;:/!?—–.")) + 1) for word, _ in words]
     each_s = (end_s - stretch.start_s) / sum(letters) if letters else 0.0
     at_s = stretch.start_s
-    for i, ((word, speaker), n) in enumerate(zip(stretch.words, letters, strict=True)):
+    for i, ((word, speaker), n) in enumerate(zip(words, letters, strict=True)):
         until_s = end_s if i == len(letters) - 1 else min(end_s, at_s + n * each_s)
         yield Word(word, at_s, until_s, stretch.own and i == 0, caption, speaker)
         at_s = until_s
