@@ -11,7 +11,7 @@ from pupilage.core.care.events import CareDetail, CareEvent, CareKind
 from pupilage.core.incidents.answers import Answers, answer
 from pupilage.core.incidents.record import Before, Incident
 from pupilage.core.incidents.stretches import holds
-from pupilage.core.incidents.waking import LASTING_KINDS, free_time, present_time
+from pupilage.core.incidents.waking import LASTING_BEFORE, free_time, present_time
 from pupilage.storage.models import Dog, TrainingSession
 from pupilage.storage.queries.dogs import dog_readable_by, list_care_events
 from pupilage.storage.queries.incidents import list_incidents
@@ -76,7 +76,7 @@ def read_moment(actor: Actor, dog_id: UUID, *, at: datetime) -> Moment:
     events = list_care_events(dog, since=at - DAY, until=at + timedelta(seconds=1))
     since = {kind: at - event.at for kind, event in _newest(events).items()}
     present = present_time(events, [end for end in _session_ends(actor, dog) if end <= at], actor.zone)
-    lasting = {before for kind, before in LASTING_KINDS.items() if _is_open(events, kind)}
+    lasting = {before for kind, before in LASTING_BEFORE.items() if _is_open(events, kind)}
     ticked = [before for before in Before if before in lasting or holds(present.get(before, []), at)]
     return Moment({kind: int(gone / timedelta(minutes=1)) for kind, gone in since.items()}, tuple(ticked))
 

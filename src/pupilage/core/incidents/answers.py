@@ -13,9 +13,11 @@ from pupilage.core.clock import day_bounds, local_day
 from pupilage.core.incidents.antecedents import FEWEST, Suspect, weigh_antecedents
 from pupilage.core.incidents.changes import FEWEST_DAYS, Change, weigh_change
 from pupilage.core.incidents.gains import GainShare, say_gains, weigh_gains
+from pupilage.core.incidents.leaving import Leaving, weigh_leaving
+from pupilage.core.incidents.next_record import Pace, Worth, rank_next, say_next
 from pupilage.core.incidents.opportunity import tables_of
 from pupilage.core.incidents.rates import Interval, Tally, rate_of
-from pupilage.core.incidents.record import LASTING, Before, Incident
+from pupilage.core.incidents.record import Before, Incident
 from pupilage.core.incidents.stretches import Stretch, both, holds, hours_of
 from pupilage.core.words import Sentence, sentence
 
@@ -41,14 +43,16 @@ class PartOfDay:
 class Answers:
     """What the record says of one behaviour.
 
-    n: incidents; n_left: times it looked and left it; n_outside: incidents in hours that no log covers, counted in no
-    rate; hours: free hours watched; rate: incidents an hour; change: where the days are enough; changed_after: the
-    last day with the old rate, None where no change shows; suspects, gains: the likeliest first; says: sentences, the
-    most useful first; next: what to write down to find out soonest.
+    n: incidents; n_left: times it looked and left it; n_near: times it began and somebody was in time; n_outside:
+    incidents in hours that no log covers, counted in no rate; hours: free hours watched; rate: incidents an hour;
+    change: where the days are enough; changed_after: the last day with the old rate, None where no change shows;
+    suspects, gains: the likeliest first; leaving: how often it is left; says: sentences, the most useful first; next:
+    what to write down to find out soonest; worth: what recording each antecedent tells, by which the next is chosen.
     """
 
     n: int
     n_left: int
+    n_near: int
     n_outside: int
     hours: float
     rate: Interval | None
@@ -57,8 +61,10 @@ class Answers:
     changed_after: date | None
     suspects: tuple[Suspect, ...]
     gains: tuple[GainShare, ...]
+    leaving: Leaving
     says: tuple[Sentence, ...]
     next: tuple[Sentence, ...]
+    worth: tuple[Worth, ...]
 
 
 def answer(
@@ -72,16 +78,20 @@ def answer(
 
     Parameters: incidents, of one behaviour, those left among them; free, present: see `opportunity.tables_of`.
     """
-    happened = [incident for incident in incidents if not incident.left_it]
+    happened = [incident for incident in incidents if incident.happened]
     inside = [incident for incident in happened if holds(free, incident.at)]
     hours = hours_of(free)
     rate = rate_of(Tally(len(inside), hours)) if hours >= LEAST_HOURS else None
     change, changed_after = _change(inside, free, zone)
     suspects = weigh_antecedents(tables_of(incidents, free=free, present=present)) if happened else []
     gains = weigh_gains(Counter(incident.gained for incident in happened if incident.gained is not None))
+    leaving = weigh_leaving(incidents)
+    pace = Pace(len(inside), hours, len({local_day(stretch.start, zone) for stretch in free}))
+    worth = rank_next(incidents, free=free, present=present, pace=pace)
     return Answers(
         n=len(happened),
-        n_left=len(incidents) - len(happened),
+        n_left=sum(incident.left_it for incident in incidents),
+        n_near=sum(incident.near_miss for incident in incidents),
         n_outside=len(happened) - len(inside),
         hours=hours,
         rate=rate,
@@ -90,8 +100,10 @@ def answer(
         changed_after=changed_after,
         suspects=tuple(suspects),
         gains=tuple(gains),
-        says=tuple(_says(len(happened), rate, change, changed_after, suspects, gains)),
-        next=tuple(_next(happened, present, len(incidents) - len(happened))),
+        leaving=leaving,
+        says=(*_says(len(happened), hours, rate, change, changed_after, suspects, gains), *leaving.says),
+        next=tuple(_next(happened, say_next(worth, pace), leaving)),
+        worth=tuple(worth),
     )
 
 
@@ -126,6 +138,7 @@ def _window(day: date, start: int, end: int, zone: tzinfo) -> Stretch:
 
 def _says(
     n: int,
+    hours: float,
     rate: Interval | None,
     change: Change | None,
     changed_after: date | None,
@@ -135,8 +148,10 @@ def _says(
     said = []
     if n == 0:
         none = sentence("Not once so far.")
-        return [none] if rate is None else [none, _at_most(rate)]
-    if rate is not None:
+        return [none, _no_rate(hours)] if rate is None else [none, _at_most(rate)]
+    if rate is None:
+        said.append(_no_rate(hours))
+    else:
         said.append(
             sentence(
                 "About {rate:.1f} in ten free hours; {low:.1f} to {high:.1f} fit the record.",
@@ -156,6 +171,12 @@ def _says(
     if any(one.n for one in gains):
         said.append(say_gains(list(gains)))
     return said
+
+
+def _no_rate(hours: float) -> Sentence:
+    if hours == 0.0:
+        return sentence("No free hour is in the log, so a rate cannot be told: write down naps, outings and meals.")
+    return sentence("{hours:.1f} free hours are in the log; a rate needs one hour at least.", hours=hours)
 
 
 def _at_most(rate: Interval) -> Sentence:
@@ -185,13 +206,9 @@ def _changed(change: Change, day: date) -> Sentence:
     )
 
 
-def _next(happened: Sequence[Incident], present: Mapping[Before, Sequence[Stretch]], n_left: int) -> list[Sentence]:
-    asked = []
-    if not any(present.get(before) for before in LASTING):
-        asked.append(
-            sentence("Tap when it is loose and unwatched, or food is in reach: without that time no rate can compare.")
-        )
-    if n_left == 0:
+def _next(happened: Sequence[Incident], soonest: Sequence[Sentence], leaving: Leaving) -> list[Sentence]:
+    asked = list(soonest)
+    if leaving.n_left == 0:
         asked.append(sentence("Write down the times it looked and left it, too: they tell as much as the others."))
     if happened and sum(incident.gained is not None for incident in happened) < len(happened) / 2:
         asked.append(sentence("Note what it had by it each time: a look, the thing, a chase, relief."))
