@@ -37,6 +37,8 @@ PAGES = {
     "care log": "/dogs/{dog}/log/",
     "incident": "/dogs/{dog}/incident/",
     "incidents": "/dogs/{dog}/incidents/",
+    "incident with the other dog": "/dogs/{dog}/incident/?two-dogs",
+    "two dogs": "/dogs/{dog}/two-dogs/",
     "catalogue": "/behaviours/",
     "behaviour": "/behaviours/stay/",
     "unwanted behaviour": "/behaviours/{unwanted}/",

@@ -47,7 +47,7 @@ def test_few_occasions_say_the_share_only():
 def test_a_near_miss_is_told_and_is_neither_an_incident_nor_left():
     found = weigh_leaving(record("nlx"))
     assert (found.n_near, found.n_left, found.n) == (1, 1, 3)
-    assert "1 times it began and somebody was in time: in no rate of incidents." in says("nlx")
+    assert "Near misses, where it began and somebody was in time: 1. They are in no rate of incidents." in says("nlx")
 
 
 def test_without_good_news_nothing_is_said():

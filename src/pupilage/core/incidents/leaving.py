@@ -91,4 +91,6 @@ def _trend_words(found: Leaving) -> Sentence | None:
 def _near_words(found: Leaving) -> Sentence | None:
     if not found.n_near:
         return None
-    return sentence("{n} times it began and somebody was in time: in no rate of incidents.", n=found.n_near)
+    return sentence(
+        "Near misses, where it began and somebody was in time: {n}. They are in no rate of incidents.", n=found.n_near
+    )

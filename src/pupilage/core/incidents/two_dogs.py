@@ -1,12 +1,13 @@
 """Two dogs: how often it flares up in an hour of calm together, over what, who begins, and what to do about it."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from enum import StrEnum
 
 from pupilage.core.incidents.antecedents import Suspect, weigh_antecedents
-from pupilage.core.incidents.between_dogs import Answered, Apart, BetweenDogs, Resource, Who
+from pupilage.core.incidents.between_dogs import Answered, BetweenDogs, Resource, Who
 from pupilage.core.incidents.opportunity import tables_of
 from pupilage.core.incidents.rates import Interval, Tally, rate_of
 from pupilage.core.incidents.record import Before, Incident
@@ -123,8 +124,8 @@ def answer_two_dogs(
     hours = hours_of(calm)
     rate = rate_of(Tally(len(flares), hours)) if hours >= LEAST_HOURS else None
     seen = [one.between for one in happened if one.between is not None]
-    resources = _shares(Counter(one.resource for one in seen if one.resource is not None))
-    started = _shares(Counter(one.started for one in seen if one.started not in (None, Who.CANNOT_TELL)))
+    resources = _shares(one.resource for one in seen)
+    started = _shares(one.started for one in seen)
     outside = sum(not holds(together, one.at) for one in happened)
     return TwoDogs(
         n=len(happened),
@@ -136,9 +137,9 @@ def answer_two_dogs(
         rate=rate,
         resources=resources,
         started=started,
-        apart=_shares(Counter(one.apart for one in seen if one.apart is not None)),
-        answered=_shares(Counter(one.answered for one in seen if one.answered is not None)),
-        ended=_shares(Counter(one.ended for one in seen if one.ended not in (None, Who.CANNOT_TELL))),
+        apart=_shares(one.apart for one in seen),
+        answered=_shares(one.answered for one in seen),
+        ended=_shares(one.ended for one in seen),
         around=tuple(_around(flares, together, present)),
         urgent=tuple(_urgent(seen)),
         says=tuple(_says(len(happened), len(flares), hours, rate, started, resources)),
@@ -152,16 +153,20 @@ def _flares(inside: Sequence[Incident]) -> list[Incident]:
     return [one for i, one in enumerate(inside) if i == 0 or one.at - inside[i - 1].at >= SETTLES]
 
 
-def _shares(counts: Counter[Resource] | Counter[Who | None] | Counter[Apart] | Counter[Answered]) -> tuple[Share, ...]:
+def _shares(seen: Iterable[StrEnum | None]) -> tuple[Share, ...]:
+    """Return what was seen, the commonest first; what nobody could tell is in no share."""
+    counts = Counter(str(one) for one in seen if one is not None and one is not Who.CANNOT_TELL)
     total = sum(counts.values())
-    return tuple(Share(str(key), n, total, *clopper_pearson(n, total)) for key, n in counts.most_common())
+    return tuple(Share(key, n, total, *clopper_pearson(n, total)) for key, n in counts.most_common())
 
 
 def _around(
     flares: Sequence[Incident], together: Sequence[Stretch], present: Mapping[Before, Sequence[Stretch]]
 ) -> list[Suspect]:
     """Return what else was there, compared within the time together."""
-    others = {before: stretches for before, stretches in present.items() if before is not Before.RESIDENT_NEAR}
+    others: dict[Before, Sequence[Stretch]] = {
+        before: stretches for before, stretches in present.items() if before is not Before.RESIDENT_NEAR
+    }
     return weigh_antecedents(tables_of(flares, free=together, present=others)) if flares else []
 
 

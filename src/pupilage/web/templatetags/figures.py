@@ -6,9 +6,11 @@ from datetime import date, datetime
 from django import template
 from django.utils import timezone
 
-from pupilage.core.care.events import CareEvent
+from pupilage.core.care.events import CareEvent, CareKind
 from pupilage.core.care.food.unsafe import Finding, finding_sentence
 from pupilage.core.catalogue.behaviour import Criterion
+from pupilage.core.incidents.between_dogs import BetweenDogs
+from pupilage.core.incidents.context import Context
 from pupilage.core.incidents.gains import Gain
 from pupilage.core.training.criterion.advice import Action
 from pupilage.core.training.record.evidence import Outcome, SessionKind
@@ -97,6 +99,21 @@ def care(event: CareEvent) -> str:
 @register.filter
 def before(value: str) -> str:
     return incident_words.before_words(value)
+
+
+@register.filter
+def between_words(value: BetweenDogs | None) -> str:
+    return incident_words.between_words(value)
+
+
+@register.filter
+def care_kind(value: CareKind) -> str:
+    return care_words.kind_words(value)
+
+
+@register.filter
+def since(value: Context | None) -> list[str]:
+    return incident_words.since_words(value)
 
 
 @register.filter
