@@ -78,7 +78,8 @@ def read_incidents(actor: Actor, dog_id: UUID, *, behaviour: str = "", now: date
     if not chosen:
         return IncidentsPage(dog.id, dog.name, counts, "", None, (), residents)
     free, present = _exposure(actor, dog, now)
-    answers = answer(own, free=free, present=present, zone=actor.zone)
+    never = () if residents else (Before.RESIDENT_NEAR,)
+    answers = answer(own, free=free, present=present, zone=actor.zone, never=never)
     asked = chosen in BETWEEN_BEHAVIOURS or any(is_between(one) for one in own)
     two_dogs = answer_two_dogs(incidents, free=free, present=present) if asked else None
     return IncidentsPage(dog.id, dog.name, counts, chosen, answers, own, residents, two_dogs)

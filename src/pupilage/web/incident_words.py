@@ -69,7 +69,10 @@ def since_words(context: Context | None) -> list[str]:
         "session_min": _("a session %(time)s before"),
     }
     known = sorted(context_as_stored(context).items(), key=lambda one: one[1])
-    return [str(templates[name]) % {"time": show_minutes(minutes)} for name, minutes in known]
+    return [
+        str(templates[name]) % {"time": show_minutes(minutes) if minutes else gettext("under 1 min")}
+        for name, minutes in known
+    ]
 
 
 def before_words(key: str) -> str:

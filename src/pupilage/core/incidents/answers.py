@@ -4,7 +4,7 @@ Every answer says how sure it is; where the record is too thin it says so, and w
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta, tzinfo
 from math import log
@@ -73,10 +73,12 @@ def answer(
     free: Sequence[Stretch],
     present: Mapping[Before, Sequence[Stretch]],
     zone: tzinfo,
+    never: Collection[Before] = (),
 ) -> Answers:
     """Return the answers for the incidents of one behaviour.
 
-    Parameters: incidents, of one behaviour, those left among them; free, present: see `opportunity.tables_of`.
+    Parameters: incidents, of one behaviour, those left among them; free, present: see `opportunity.tables_of`;
+    never: antecedents that cannot be, such as a resident dog where there is none: not asked for.
     """
     happened = [incident for incident in incidents if incident.happened]
     inside = [incident for incident in happened if holds(free, incident.at)]
@@ -87,7 +89,7 @@ def answer(
     gains = weigh_gains(Counter(incident.gained for incident in happened if incident.gained is not None))
     leaving = weigh_leaving(incidents)
     pace = Pace(len(inside), hours, len({local_day(stretch.start, zone) for stretch in free}))
-    worth = rank_next(incidents, free=free, present=present, pace=pace)
+    worth = [one for one in rank_next(incidents, free=free, present=present, pace=pace) if one.before not in never]
     return Answers(
         n=len(happened),
         n_left=sum(incident.left_it for incident in incidents),
@@ -102,7 +104,7 @@ def answer(
         gains=tuple(gains),
         leaving=leaving,
         says=(*_says(len(happened), hours, rate, change, changed_after, suspects, gains), *leaving.says),
-        next=tuple(_next(happened, say_next(worth, pace), leaving)),
+        next=tuple(_next(happened, say_next(worth, pace) if happened else [], leaving)),
         worth=tuple(worth),
     )
 

@@ -29,6 +29,9 @@ from pupilage.web.incident_words import since_words
 from pupilage.web.views.timetable import day_panel
 from pupilage.web.words import said
 
+FIRST = 10**6
+"""More often than any behaviour is written down: it comes first in the list."""
+
 
 @require_http_methods(["GET", "POST"])
 def incident(request: HttpRequest, dog_id: UUID) -> HttpResponse:
@@ -41,7 +44,7 @@ def incident(request: HttpRequest, dog_id: UUID) -> HttpResponse:
         request.POST if request.method == "POST" else None,
         initial=_known(request, moment, between=between, now=now),
         unwanted=read_catalogue().unwanted.values(),
-        counts=page.counts,
+        counts={**page.counts, **({BETWEEN_BEHAVIOURS[0]: FIRST} if between else {})},
         places=moment.places,
     )
     if request.method == "POST":
@@ -57,6 +60,7 @@ def incident(request: HttpRequest, dog_id: UUID) -> HttpResponse:
         "page": page,
         "form": form,
         "known": since_words(moment.context),
+        "n_first": 3 if between else 6,
         "between": between or bool(page.residents and form.is_bound),
     }
     return render(request, "pupilage/incident.html", context, status=400 if form.is_bound else 200)
@@ -64,9 +68,10 @@ def incident(request: HttpRequest, dog_id: UUID) -> HttpResponse:
 
 def _known(request: HttpRequest, moment: Moment, *, between: bool, now: datetime) -> dict[str, Any]:
     """Return what is filled in already; all of it can be changed."""
+    before = [one.value for one in moment.before]
     return {
         "at": timezone.localtime(now),
-        "before": [before.value for before in moment.before],
+        "before": [*before, *([Before.RESIDENT_NEAR.value] if between and Before.RESIDENT_NEAR not in before else [])],
         "supervised": Before.UNWATCHED not in moment.before,
         "in_charge": request.user.display_name or request.user.username,
         **({"behaviour": BETWEEN_BEHAVIOURS[0]} if between else {}),
