@@ -106,6 +106,7 @@ def test_good_news_is_taken_back_where_it_was_tapped(served: Served, page: Page)
     page.goto("/")
     page.get_by_role("button", name="other dog").tap()
     page.get_by_role("group", name="With the resident dog").get_by_role("button", name="let the dog be").tap()
+    expect(page.locator(".written")).to_contain_text("it left it")
     page.locator(".written").get_by_role("button", name="Take back").tap()
     expect(page.locator(".written")).to_contain_text("Taken back.")
     taken = "select taken_back_at is not null from storage_incident order by rowid desc limit 1"
@@ -127,7 +128,7 @@ def test_between_the_dogs_is_written_by_taps_alone_and_read_on_their_page(served
         chip(page, legend, words).tap()
     page.get_by_role("button", name="Write down", exact=True).tap()
     expect(page).to_have_url(f"{served.url}/dogs/{served.known['dog']}/two-dogs/")
-    expect(page.get_by_text("the pup started it; over a toy; within 1 m; the resident dog: growled")).to_be_visible()
+    expect(page.get_by_text("started by the pup; over a toy; within 1 m; the resident dog: growled")).to_be_visible()
     assert json.loads(served.rows(NEWEST)[0][8])["answered"] == "growled"
 
 
@@ -137,7 +138,7 @@ def test_refused_time_keeps_every_tap(served: Served, new_phone: Callable[..., P
     chip(page, "What the pup did", "Takes food or things from tables").tap()
     chip(page, "What people did", "swapped").tap()
     page.get_by_text("When, who, and in words").tap()
-    page.get_by_label("When").fill("2019-01-01T08:00")
+    page.get_by_label("When", exact=True).fill("2019-01-01T08:00")
     page.get_by_role("button", name="Write down", exact=True).tap()
     expect(page.get_by_text("This is before the pup came on").first).to_be_visible()
     expect(page.get_by_role("radio", name="Takes food or things from tables")).to_be_checked()

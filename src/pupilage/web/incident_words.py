@@ -85,11 +85,11 @@ def between_words(between: BetweenDogs | None) -> str:
     if between is None:
         return ""
     parts = [
-        (gettext("{who} started it"), "who", WHO_WORDS, between.started),
+        (gettext("started by {who}"), "who", WHO_WORDS, between.started),
         (gettext("over {what}"), "what", RESOURCE_WORDS, between.resource),
         ("{where}", "where", APART_WORDS, between.apart),
         (gettext("the resident dog: {did}"), "did", ANSWERED_WORDS, between.answered),
-        (gettext("{who} ended it"), "who", WHO_WORDS, between.ended),
+        (gettext("ended by {who}"), "who", WHO_WORDS, between.ended),
         (gettext("teeth: {what}"), "what", HURT_WORDS, between.teeth),
         (gettext("on {who}"), "who", WHO_WORDS, between.hurt),
     ]

@@ -67,7 +67,7 @@ WHO_WORDS: dict[Who, Sentence] = {
     Who.RESIDENT: sentence("the resident dog"),
     Who.BOTH: sentence("both"),
     Who.PERSON: sentence("a person"),
-    Who.CANNOT_TELL: sentence("cannot tell"),
+    Who.CANNOT_TELL: sentence("nobody could tell"),
 }
 RESOURCE_WORDS: dict[Resource, Sentence] = {
     Resource.FOOD: sentence("food or a chew"),

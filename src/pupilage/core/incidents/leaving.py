@@ -46,7 +46,7 @@ def weigh_leaving(occasions: Sequence[Incident]) -> Leaving:
     by Fisher's exact test, the odd one in the middle with the newer. A near miss is an occasion that the pup did not
     leave by itself. The share is of what was written down: people forget the times when nothing happened.
     Source: Wilson (1927), J. Am. Stat. Assoc. 22; Fisher (1935), The Design of Experiments, ch. 2; values in
-    tests/unit/incidents/test_leaving.py.
+    tests/external/test_two_dogs.py.
     """
     in_time = sorted(occasions, key=lambda one: one.at)
     n, left = len(in_time), sum(one.left_it for one in in_time)

@@ -71,7 +71,7 @@ def information(n: float, share: float) -> float:
     and the inverse is n·s·(1 − s). Most at a half, nothing at 0 and at 1.
     Parameters: n incidents, 0 or more; share 0 to 1.
     Source: Rothman (1986), Modern Epidemiology, ch. 11 (variance of a log rate ratio, from memory); checked by
-    simulation in tests/unit/incidents/test_next_record.py.
+    simulation in tests/unit/incidents/test_next_record.py, by statsmodels in tests/external/test_two_dogs.py.
     """
     if n < 0.0 or not 0.0 <= share <= 1.0:
         raise InvalidInput.of("share", "A share of {share} of {n} incidents cannot be; count again.", share=share, n=n)

@@ -114,7 +114,7 @@ def answer_two_dogs(
     loose by the log, less ten minutes after each incident; an incident in those minutes is the last one going on.
     Parameters: incidents of any behaviour, those between the dogs are taken; free, present: see `tables_of`.
     Source: Garwood (1936), by `rate_of`; shares: Clopper & Pearson (1934). Worked by hand in
-    tests/unit/incidents/test_two_dogs.py, the limits of its rates from Garwood's table.
+    tests/unit/incidents/test_two_dogs.py; beside the tables in tests/external/test_two_dogs.py.
     """
     own = sorted((one for one in incidents if is_between(one)), key=lambda one: one.at)
     happened = [one for one in own if one.happened]
