@@ -68,9 +68,9 @@ def test_incident_from_today_takes_at_most_six_taps_and_ten_seconds(served: Serv
     assert json.loads(before) == ["in-reach"]
     assert (supervised, left, near) == (1, 0, 0)
     assert in_charge == "Wren"  # filled in, and nobody tapped for it
-    assert json.loads(context) | {"session_min": 0} == {
-        "waking_min": 95, "meal_min": 80, "outing_min": 30, "session_min": 0,
-    }  # fmt: skip
+    known = json.loads(context)
+    written = {"waking_min": 95, "meal_min": 80, "outing_min": 30}  # by filled.py, before its server was up
+    assert all(minutes <= known[name] <= minutes + 5 for name, minutes in written.items())
     assert json.loads(between) == {}
 
 

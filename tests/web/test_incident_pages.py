@@ -12,6 +12,7 @@ from pupilage.core.errors import InvalidInput
 from pupilage.services.log_care import CareEntry, log_care, withdraw_care
 from pupilage.services.log_incident import IncidentEntry, log_incident
 from pupilage.storage.models import Incident
+from pupilage.web import clock
 
 
 def tap(client, dog, **fields):
@@ -235,3 +236,31 @@ def test_bite_on_a_dog_sends_to_the_veterinarian_first(keeper_client: Client, do
 def test_nothing_done_is_not_both_left_and_caught(actor, dog: UUID, now) -> None:
     with pytest.raises(InvalidInput, match="choose one of the two"):
         log_incident(actor, dog, IncidentEntry("jumping-up", now, left_it=True, near_miss=True), now=now)
+
+
+def test_near_miss_is_one_tap_from_the_incidents(keeper_client: Client, dog: UUID, incident: UUID) -> None:
+    path = reverse("incident-left", args=[dog])
+    given = {"behaviour": "counter-stealing", "event_id": str(uuid4()), "near": "on"}
+    answer = keeper_client.post(path, given, follow=True)
+    assert "Written down: in time." in answer.content.decode()
+    assert "Near misses, where it began and somebody was in time: 1." in answer.content.decode()
+    assert Incident.objects.filter(near_miss=True, left_it=False).count() == 1
+
+
+def test_what_was_tapped_in_the_same_minute_came_before(
+    keeper_client: Client, actor, dog: UUID, now, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The form knows minutes only; a stretch begun twenty seconds ago holds an incident of “now” all the same."""
+    tapped, later = now + timedelta(seconds=20), now + timedelta(seconds=50)
+    monkeypatch.setattr(clock, "now", lambda: later)
+    log_care(actor, dog, CareEntry(CareKind.PLAY, tapped, CareDetail.END), now=later)
+    tap(keeper_client, dog, at=later.astimezone(actor.zone).strftime("%Y-%m-%dT%H:%M"))
+    stored = Incident.objects.get()
+    assert tapped <= stored.at <= later
+    assert stored.context == {"play_min": 0}
+
+
+def test_a_time_that_was_typed_stays_as_it_is(keeper_client: Client, actor, dog: UUID, now) -> None:
+    typed = (now - timedelta(minutes=30)).replace(second=0, microsecond=0)
+    tap(keeper_client, dog, at=typed.astimezone(actor.zone).strftime("%Y-%m-%dT%H:%M"))
+    assert Incident.objects.get().at == typed

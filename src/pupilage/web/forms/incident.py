@@ -1,6 +1,7 @@
 """An incident in a few taps; words only for whoever has a hand free."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Any
 from uuid import uuid4
@@ -27,6 +28,7 @@ HAPPENED = [
 ]
 NOT_SEEN = ("", _("not seen"))
 N_PLACES = 6
+JUST_NOW = timedelta(minutes=5)
 
 DOG_FIELDS: dict[str, tuple[object, Iterable[StrEnum], Mapping[Any, Sentence]]] = {
     "started": (_("Who started it"), between_dogs.STARTERS, between_dogs.WHO_WORDS),
@@ -134,7 +136,7 @@ class IncidentForm(forms.Form):
         """Return the fields of an incident with the resident dog."""
         return [self[name] for name in DOG_FIELDS]
 
-    def entry(self) -> IncidentEntry:
+    def entry(self, now: datetime) -> IncidentEntry:
         """Return the incident as the service reads it."""
         given = dict(self.cleaned_data)
         left, where, did = given.pop("left"), given.pop("where"), given.pop("did")
@@ -147,6 +149,7 @@ class IncidentForm(forms.Form):
                 "teeth": Teeth(given["teeth"]) if given["teeth"] else None,
                 "left_it": left == "left",
                 "near_miss": left == "near",
+                "at": _to_the_second(given["at"], now),
                 "place": given["place"] or where,
                 "people_did": "; ".join([*did, *([given["people_did"]] if given["people_did"] else [])]),
                 "between": between,
@@ -155,10 +158,19 @@ class IncidentForm(forms.Form):
 
 
 class LeftForm(forms.Form):
-    """One tap: it looked, and left it."""
+    """One tap of good news: it looked, and left it; or, with `near`, it began and somebody was in time."""
 
+    near = forms.BooleanField(required=False)
     behaviour = forms.SlugField(max_length=60)
     event_id = forms.UUIDField(required=False)
+
+
+def _to_the_second(at: datetime, now: datetime) -> datetime:
+    """Return a time that was left as the form showed it as the end of its minute.
+
+    The form knows minutes only. What was tapped earlier in that minute came before the incident, and must stay so.
+    """
+    return min(now, at + timedelta(seconds=59)) if now - JUST_NOW <= at <= now else at
 
 
 def _places(known: Sequence[str]) -> list[tuple[str, str]]:

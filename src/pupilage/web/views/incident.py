@@ -51,11 +51,11 @@ def incident(request: HttpRequest, dog_id: UUID) -> HttpResponse:
         request.actor.require_write()
         if form.is_valid():
             try:
-                log_incident(request.actor, dog_id, form.entry(), now=now)
+                log_incident(request.actor, dog_id, form.entry(now), now=now)
             except InvalidInput as error:
                 add_problems(form, error)
             else:
-                return _written(request, dog_id, form)
+                return _written(request, dog_id, form.entry(now))
     context = {
         "page": page,
         "form": form,
@@ -80,24 +80,27 @@ def _known(request: HttpRequest, moment: Moment, *, between: bool, now: datetime
 
 @require_POST
 def left(request: HttpRequest, dog_id: UUID) -> HttpResponse:
-    """Write down with one tap that it looked and left it: from what runs on Today, or from the incidents."""
+    """Write down with one tap that it left it, or was caught in time: from what runs on Today, or the incidents."""
     now = clock.now()
     request.actor.require_write()
     form = LeftForm(request.POST)
     if not form.is_valid():
         raise InvalidInput.of("", "This was not written down; look at the page anew and tap again.")
-    behaviour = form.cleaned_data["behaviour"]
+    behaviour, near = form.cleaned_data["behaviour"], form.cleaned_data["near"]
     entry = IncidentEntry(
         behaviour,
         now,
         before=read_moment(request.actor, dog_id, at=now).before,
-        left_it=True,
-        incident_id=uuid5(form.cleaned_data["event_id"] or uuid4(), behaviour),
+        left_it=not near,
+        near_miss=near,
+        incident_id=uuid5(form.cleaned_data["event_id"] or uuid4(), f"{behaviour} {near}"),
     )
     incident_id = log_incident(request.actor, dog_id, entry, now=now)
     if request.htmx:
         return day_panel(request, dog_id, now, left_it={"id": incident_id, "behaviour": behaviour, "at": now})
-    messages.success(request, gettext("Written down: it looked, and left it."))
+    messages.success(
+        request, gettext("Written down: in time.") if near else gettext("Written down: it looked, and left it.")
+    )
     if request.POST.get("from") == "today":
         return redirect("today")
     return redirect(f"{reverse('incidents', args=[dog_id])}?behaviour={behaviour}")
@@ -145,8 +148,7 @@ def take_back(request: HttpRequest, incident_id: UUID) -> HttpResponse:
     return redirect("incidents", dog_id=dog_id)
 
 
-def _written(request: HttpRequest, dog_id: UUID, form: IncidentForm) -> HttpResponse:
-    entry = form.entry()
+def _written(request: HttpRequest, dog_id: UUID, entry: IncidentEntry) -> HttpResponse:
     first = what_to_do(entry.teeth)
     messages.success(request, said(first) if first else gettext("Written down."))
     if entry.between is not None:
