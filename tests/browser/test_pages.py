@@ -38,6 +38,8 @@ PAGES = {
     "incident": "/dogs/{dog}/incident/",
     "incidents": "/dogs/{dog}/incidents/",
     "recordings": "/dogs/{dog}/recordings/",
+    "incident with the other dog": "/dogs/{dog}/incident/?two-dogs",
+    "two dogs": "/dogs/{dog}/two-dogs/",
     "catalogue": "/behaviours/",
     "behaviour": "/behaviours/stay/",
     "unwanted behaviour": "/behaviours/{unwanted}/",

@@ -113,5 +113,6 @@ def _plausible(address: Address, places: dict[str, str]) -> dict[str, str]:
         "care-log": {"tap": "outing:wee"},
         "exposure-log": {"response": "calm", "intensity": "1"},
         "vet-word": {"topic": "ground"},
+        "incident-left": {"behaviour": "counter-stealing"},
     }
     return forms.get(address.name, {})

@@ -23,7 +23,7 @@ OURS = ("Pupilage",)
 """Names that stay as they are in every language."""
 USERS = (
     "Tansy", "Moss", "Linden house", "Wren's yard", "wren yard", "dry food", "cooked chicken", "mixed",
-    "second vaccination",
+    "second vaccination", "Wren",
 )  # fmt: skip
 """What the fixtures typed."""
 

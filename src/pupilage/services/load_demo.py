@@ -205,4 +205,7 @@ def _incident_entry(incident: Incident) -> IncidentEntry:
         left_it=incident.left_it,
         slip=incident.slip,
         teeth=incident.teeth,
+        near_miss=incident.near_miss,
+        in_charge=incident.in_charge,
+        between=incident.between,
     )

@@ -9,13 +9,16 @@ from django.db import transaction
 from pupilage.core.access import Actor
 from pupilage.core.clock import day_bounds, require_aware
 from pupilage.core.errors import InvalidInput, NotFound, Problem
+from pupilage.core.incidents.between_dogs import BetweenDogs, between_as_stored
+from pupilage.core.incidents.context import context_as_stored
 from pupilage.core.incidents.gains import Gain
 from pupilage.core.incidents.record import Before
 from pupilage.core.incidents.teeth import Teeth
 from pupilage.services.auditing import audit
 from pupilage.services.log_care import CLOCK_SLACK
+from pupilage.services.read_incidents import context_at
 from pupilage.storage.catalogue_files import load_catalogue
-from pupilage.storage.models import Dog, Incident
+from pupilage.storage.models import Dog, Incident, User
 from pupilage.storage.queries.dogs import dog_writable_by
 
 
@@ -24,6 +27,7 @@ class IncidentEntry:
     """What happened, in observable words. people_did: what people did, honestly and without blame.
 
     incident_id: chosen by the device, so that writing it twice stores it once; the rest is `record.Incident`'s.
+    in_charge: left empty, whoever writes it down.
     """
 
     behaviour: str
@@ -39,16 +43,22 @@ class IncidentEntry:
     left_it: bool = False
     slip: bool = False
     teeth: Teeth | None = None
+    near_miss: bool = False
+    in_charge: str = ""
+    between: BetweenDogs | None = None
     incident_id: UUID | None = None
 
 
 def log_incident(actor: Actor, dog_id: UUID, entry: IncidentEntry, *, now: datetime) -> UUID:
-    """Write one incident and return its id. Who may: whoever may write. Idempotent by incident_id.
+    """Write one incident, with what the care log knows of its moment, and return its id.
+
+    Who may: whoever may write. Idempotent by incident_id.
 
     Raises InvalidInput for an unknown behaviour, a time in the future, or one before the pup came.
     """
     dog = dog_writable_by(actor, dog_id)
     _require_entry(actor, dog, entry, now)
+    context = context_at(actor, dog, entry.at)
     with transaction.atomic():
         incident, made = Incident.objects.get_or_create(
             workspace_id=actor.workspace_id,
@@ -68,6 +78,10 @@ def log_incident(actor: Actor, dog_id: UUID, entry: IncidentEntry, *, now: datet
                 "slip": entry.slip,
                 "teeth": entry.teeth or "",
                 "note": entry.note,
+                "near_miss": entry.near_miss,
+                "in_charge": entry.in_charge or _name_of(actor),
+                "context": context_as_stored(context),
+                "between": between_as_stored(entry.between),
             },
         )
         if made:
@@ -87,6 +101,11 @@ def take_incident_back(actor: Actor, incident_id: UUID, *, now: datetime) -> UUI
     return row.dog_id
 
 
+def _name_of(actor: Actor) -> str:
+    user = User.objects.filter(id=actor.user_id).first()
+    return "" if user is None else user.display_name or user.username
+
+
 def _require_entry(actor: Actor, dog: Dog, entry: IncidentEntry, now: datetime) -> None:
     problems = []
     if load_catalogue().find_unwanted(entry.behaviour) is None:
@@ -104,6 +123,10 @@ def _require_entry(actor: Actor, dog: Dog, entry: IncidentEntry, now: datetime) 
                 "This is before the pup came on {day}; write what its breeder or owner told you into the note.",
                 day=arrival.isoformat(),
             )
+        )
+    if entry.left_it and entry.near_miss:
+        problems.append(
+            Problem("left", "It left it by itself, or somebody was in time: choose one of the two, the one you saw.")
         )
     if problems:
         raise InvalidInput(problems)

@@ -14,12 +14,15 @@ from pupilage.cli.project import Choice, act
 
 if TYPE_CHECKING:
     from pupilage.core.incidents.answers import Answers
+    from pupilage.core.incidents.two_dogs import TwoDogs
     from pupilage.services.read_incidents import IncidentsPage
 
 COLUMNS = (
     "at", "behaviour", "left_it", "before", "gained", "supervised", "slip", "teeth", "place", "antecedent",
-    "consequence", "people_did", "note",
+    "consequence", "people_did", "note", "near_miss", "in_charge",
 )  # fmt: skip
+CONTEXT = ("waking_min", "meal_min", "outing_min", "play_min", "session_min")
+BETWEEN = ("started", "resource", "apart", "answered", "ended", "dog_teeth", "hurt")
 
 
 @click.command()
@@ -40,7 +43,8 @@ def incidents(choice: Choice, programme_id: UUID | None, behaviour: str, as_csv:
     if as_csv:
         _write_csv(page)
     elif as_json:
-        print_json({"dog": page.dog, "counts": page.counts, "behaviour": page.chosen, "answers": _facts(page.answers)})
+        facts = {"dog": page.dog, "counts": page.counts, "behaviour": page.chosen, "answers": _facts(page.answers)}
+        print_json(facts if page.two_dogs is None else {**facts, "two_dogs": page.two_dogs})
     else:
         _print(page)
 
@@ -71,6 +75,8 @@ def _print(page: "IncidentsPage") -> None:
     found = [answers.says_cause, answers.says_change, *(curve.says for curve in curves), *bursts]
     for sentence in (*answers.says, *filter(None, found), *answers.next):
         click.echo(f"  {sentence}")
+    if page.two_dogs is not None:
+        _print_two_dogs(page.two_dogs)
     if answers.suspects:
         print_table(
             ("before or around it", "incidents", "times as likely", "95 %", "p, adjusted"),
@@ -87,9 +93,27 @@ def _print(page: "IncidentsPage") -> None:
         )
 
 
+def _print_two_dogs(answers: "TwoDogs") -> None:
+    click.echo("The two dogs:")
+    for sentence in (*answers.urgent, *answers.says, *answers.next):
+        click.echo(f"  {sentence}")
+    shares = (*answers.resources, *answers.started, *answers.apart, *answers.answered, *answers.ended)
+    if shares:
+        print_table(
+            ("seen", "times", "share, 95 %"),
+            [(one.key, f"{one.n} of {one.of}", f"{one.low:.0%} – {one.high:.0%}") for one in shares],
+        )
+    for sentence in answers.to_do:
+        click.echo(f"  {sentence}")
+
+
 def _write_csv(page: "IncidentsPage") -> None:
     out = csv.writer(sys.stdout)
-    out.writerow(COLUMNS)
+    out.writerow((*COLUMNS, *CONTEXT, *BETWEEN))
     for incident in reversed(page.incidents):
         row = {**vars(incident), "at": incident.at.isoformat(), "before": " ".join(incident.before)}
-        out.writerow("" if row[name] is None else row[name] for name in COLUMNS)
+        context = plain(incident.context) or {}
+        between = plain(incident.between) or {}
+        values = [row[name] for name in COLUMNS] + [context.get(name) for name in CONTEXT]
+        values += [between.get(name.removeprefix("dog_")) for name in BETWEEN]
+        out.writerow("" if value is None else value for value in values)

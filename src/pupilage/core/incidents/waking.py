@@ -6,13 +6,14 @@ from datetime import date, datetime, tzinfo
 
 from pupilage.core.care.events import DETAILS_OF, CareDetail, CareEvent, CareKind
 from pupilage.core.clock import local_day
+from pupilage.core.incidents.lasting import read_lasting
 from pupilage.core.incidents.opportunity import just_after
 from pupilage.core.incidents.record import Before
 from pupilage.core.incidents.since import Since
 from pupilage.core.incidents.stretches import Stretch, union, without
 
 RESTS = (CareKind.NAP, CareKind.CRATE)
-LASTING_KINDS = {
+LASTING_BEFORE = {
     CareKind.UNWATCHED: Before.UNWATCHED,
     CareKind.IN_REACH: Before.IN_REACH,
     CareKind.VISITOR: Before.VISITOR,
@@ -59,18 +60,15 @@ def free_time(events: Sequence[CareEvent], zone: tzinfo) -> list[Stretch]:
 def present_time(
     events: Sequence[CareEvent], session_ends: Iterable[datetime], zone: tzinfo
 ) -> dict[Before, list[Stretch]]:
-    """Return when each antecedent was there: a quarter of an hour after moments, and the stretches that were logged."""
+    """Return when each antecedent was there: a quarter of an hour after moments, and what lasted, as tapped."""
     found: dict[Before, list[Stretch]] = {before: [] for before in MOMENTS.values()}
     for event in events:
         before = MOMENTS.get((event.kind, event.detail))
         if before is not None:
             found[before] += just_after([event.at])
     found[Before.TRAINED] = just_after(session_ends)
-    days: dict[date, list[CareEvent]] = defaultdict(list)
-    for event in events:
-        days[local_day(event.at, zone)].append(event)
-    for kind, before in LASTING_KINDS.items():
-        found[before] = [s for day in days.values() for s in _stretches(day, kind, until=day[-1].at)]
+    for kind, stretches in read_lasting(events, zone).stretches.items():
+        found[LASTING_BEFORE[kind]] = list(stretches)
     return {before: union(stretches) for before, stretches in found.items()}
 
 

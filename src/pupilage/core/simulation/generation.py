@@ -15,6 +15,7 @@ from pupilage.core.simulation.day_frame import day_stream, draw_appointments, dr
 from pupilage.core.simulation.exposure_log import write_exposures
 from pupilage.core.simulation.happenings import story_behaviours, write_around, write_incidents, write_left_alone
 from pupilage.core.simulation.lessons import LESSONS
+from pupilage.core.simulation.meetings import write_meetings
 from pupilage.core.simulation.people import draw_people, draw_pup, draw_resident, list_reinforcers, list_vet_dates
 from pupilage.core.simulation.scenario import Scenario, ScenarioDog, ScenarioGoal, ScenarioReinforcer
 from pupilage.core.simulation.stay import DAYS_DONE, Stay, stay_of
@@ -58,6 +59,7 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
     thefts = write_thefts(days, stay, np.random.default_rng([seed, THEFT_STREAM]))
     around = write_around([*incidents, *thefts], stay, own)
     left = write_left_alone(days, stay, own)
+    together, between = write_meetings(days, stay, own)
     return Scenario(
         timezone=timezone,
         trainer=people.trainer,
@@ -71,8 +73,8 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
         goals=_goals(courses),
         vet_dates=list_vet_dates(stay),
         sessions=teaching.sessions,
-        care_events=sorted([*care, *around], key=lambda event: event.at),
-        incidents=sorted([*incidents, *thefts, *left], key=lambda incident: incident.at),
+        care_events=sorted([*care, *around, *together], key=lambda event: event.at),
+        incidents=sorted([*incidents, *thefts, *left, *between], key=lambda incident: incident.at),
         exposures=write_exposures(days, load_exposures(), stay, np.random.default_rng([seed, EXPOSURE_STREAM])),
         day=draw_day(day_rng),
         appointments=draw_appointments(day_rng, stay),

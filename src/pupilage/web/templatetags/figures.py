@@ -7,9 +7,11 @@ from django import template
 from django.utils import timezone
 from django.utils.safestring import mark_safe
 
-from pupilage.core.care.events import CareEvent
+from pupilage.core.care.events import CareEvent, CareKind
 from pupilage.core.care.food.unsafe import Finding, finding_sentence
 from pupilage.core.catalogue.behaviour import Criterion
+from pupilage.core.incidents.between_dogs import BetweenDogs
+from pupilage.core.incidents.context import Context
 from pupilage.core.incidents.gains import Gain
 from pupilage.core.incidents.since import Since
 from pupilage.core.training.criterion.advice import Action
@@ -112,6 +114,21 @@ def before(value: str) -> str:
 @register.filter
 def since(value: Since) -> str:
     return incident_words.since_words(value)
+
+
+@register.filter
+def between_words(value: BetweenDogs | None) -> str:
+    return incident_words.between_words(value)
+
+
+@register.filter
+def care_kind(value: CareKind) -> str:
+    return care_words.kind_words(value)
+
+
+@register.filter
+def known_then(value: Context | None) -> list[str]:
+    return incident_words.known_words(value)
 
 
 @register.filter
