@@ -18,7 +18,7 @@ from pupilage.core.recordings.trials import HeardTrial
 from pupilage.core.training.record.evidence import Outcome
 
 
-@pytest.mark.parametrize("n", [6, 7, 8, 9, 11, 12, 15, 20, 25, 40, 100, 333])
+@pytest.mark.parametrize("n", [6, 7, 8, 9, 12, 15, 20, 25, 32, 40, 67, 76, 100, 333])
 def test_limits_of_a_median_are_the_narrowest_that_the_binomial_law_allows(n: int) -> None:
     times = times_of([float(i) for i in range(1, n + 1)])
     k = int(times.low_s)

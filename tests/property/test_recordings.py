@@ -1,13 +1,16 @@
 """Event files give back what was written; no damaged caption file is more than refused; ranges hold their figure."""
 
 import random
+from dataclasses import replace
+from itertools import combinations
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.captions.reading import read_captions
-from pupilage.core.recordings.event_files import write_csv, write_json, write_vtt
+from pupilage.core.recordings.event_files import vtt_times, write_csv, write_json, write_vtt
 from pupilage.core.recordings.event_reading import read_csv, read_json, read_vtt
 from pupilage.core.recordings.events import EventKind, EventState, in_time_order
 from pupilage.core.recordings.figures import Range, figures_of
@@ -109,3 +112,34 @@ def test_every_cue_stands_in_one_trial(seed):
     trials = fold_trials(events)
     assert sum(len(trial.cues) for trial in trials) == sum(event.kind is EventKind.CUE for event in events)
     assert all(trial.marker is None or trial.last_latency_s <= 10.0 for trial in trials)
+
+
+@given(st.integers(0, 10**6))
+def test_a_session_written_as_captions_gives_the_same_trials(seed):
+    """Captions of a third of a second each, as by hand; the vocabulary finds them, the rules fold them alike."""
+    events = session(random.Random(seed))
+    words = [Phrase(word, EventKind.CUE) for word in ("sit", "down", "come")] + [Phrase("yes", EventKind.MARKER)]
+    lines = [f"{vtt_times(event.start_s, event.end_s)}\n{event.label.title()}!\n" for event in events]
+    found = find_events(read_captions("\n".join(["WEBVTT\n", *lines]).encode()), words)
+    read, written = fold_trials(found), fold_trials(events)
+    assert [(one.label, one.n_repeats, one.marker is None) for one in read] == [
+        (one.label, one.n_repeats, one.marker is None) for one in written
+    ]
+    for one, other in zip(read, written, strict=True):
+        assert one.first_latency_s == pytest.approx(other.first_latency_s, abs=0.0011)  # a file holds milliseconds
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_ranges_of_counts_are_those_over_every_subset_of_the_unchecked(seed):
+    events = session(random.Random(seed), n_unchecked=6)
+    checked = [event for event in events if not event.is_unchecked]
+    unchecked = [event for event in events if event.is_unchecked]
+    every = [
+        figures_of([*checked, *some])
+        for n in range(len(unchecked) + 1)
+        for some in combinations([replace(event, state=EventState.CONFIRMED) for event in unchecked], n)
+    ]
+    figures = figures_of(events)
+    for name in ("n_marked", "n_repeats", "n_markers"):
+        values = [getattr(one, name).value for one in every]
+        assert (getattr(figures, name).low, getattr(figures, name).high) == (min(values), max(values))

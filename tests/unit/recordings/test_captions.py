@@ -213,6 +213,10 @@ def test_transcripts_with_times(text: str) -> None:
     assert not any(word.exact for word in read_text.words)
 
 
+def test_a_ratio_in_brackets_and_a_time_within_a_line_are_no_times() -> None:
+    assert [word for word, _ in words("[0:01] paid (3:1) since 10:30 sit")] == ["paid", "since", "10:", "30", "sit"]
+
+
 def test_hours_in_a_transcript_are_hours() -> None:
     assert words("(1:02:03) Sit") == [("Sit", 3723.0)]
 

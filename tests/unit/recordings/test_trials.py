@@ -42,13 +42,20 @@ def test_the_same_cue_within_four_seconds_is_a_repeat_and_both_latencies_are_kep
 
 
 def test_the_same_cue_later_than_that_is_a_new_trial_and_the_first_has_no_marker() -> None:
-    first, second = folded(at(10, "sit"), at(14.1, "sit"), at(15, "yes"))
+    first, second = folded(at(10, "sit"), at(14.03, "sit"), at(15, "yes"))
     assert first.marker is None
-    assert second.first_latency_s == pytest.approx(0.9)
+    assert second.first_latency_s == pytest.approx(0.97)
 
 
 def test_the_same_cue_after_a_marker_is_a_new_trial() -> None:
     assert len(folded(at(10, "sit"), at(11, "yes"), at(12, "sit"), at(13, "yes"))) == 2
+
+
+def test_another_word_for_the_same_behaviour_is_a_repeat_and_the_same_word_for_another_is_not() -> None:
+    (trial,) = folded(at(10, "down", behaviour="down"), at(12, "Platz", behaviour="down"), at(13, "yes"))
+    assert trial.n_repeats == 1
+    assert len(folded(at(10, "over", behaviour="jump"), at(12, "over", behaviour="roll"))) == 2
+    assert folded(at(10, "sit", behaviour="sit"), at(12, "Sit!"))[0].n_repeats == 1
 
 
 def test_another_cue_closes_the_trial_without_a_marker() -> None:

@@ -123,6 +123,11 @@ def test_a_vocabulary_that_says_nothing_or_two_things_is_refused(words: list[Phr
     assert says in str(refused.value)
 
 
+def test_the_same_word_twice_with_one_meaning_is_one_word() -> None:
+    words = [Phrase("Yes", EventKind.MARKER), Phrase("yes", EventKind.MARKER)]
+    assert heard("YES!", words) == [("marker", "Yes")]
+
+
 def test_folding_takes_case_accents_apostrophes_and_hyphens_off() -> None:
     assert folded("L’Été-là!") == ("lete", "la")
 

@@ -123,7 +123,10 @@ def _all_or_problems(rows: Iterable[tuple[str, Any]]) -> tuple[Event, ...]:
         try:
             events.append(event_of(row))
         except InvalidInput as refused:
-            problems += [Problem(where, "{why}", why=str(problem)) for problem in refused.problems]
+            problems += [
+                Problem(f"{where}, {problem.where}", problem.sentence.template, **problem.sentence.figures)
+                for problem in refused.problems
+            ]
         except (KeyError, ValueError, TypeError, AttributeError) as error:
             problems.append(Problem(where, "This is no event ({why}); correct or remove it.", why=str(error)))
     if problems:

@@ -70,8 +70,8 @@ class Event:
 
     start_s, end_s: seconds on the player's clock, 0 or later. label: the word, or what it is called ("sit", "yes").
     confidence: 0 to 1, or None where nothing measured it (captions). in_talk: it stands inside a run of speech.
-    exact: the start is known to about 50 ms, so a latency may be computed from it. behaviour: key of the catalogue,
-    for a cue. speaker: who said it, where known. id: empty until stored.
+    exact: the start is known well enough for a latency; that of a word spread over its caption is not. behaviour: key
+    of the catalogue, for a cue. speaker: who said it, where known. id: empty until stored.
     """
 
     start_s: float

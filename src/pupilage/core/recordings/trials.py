@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from pupilage.core.recordings.events import Event, EventKind, EventState, in_time_order
+from pupilage.core.recordings.folding import folded
 from pupilage.core.recordings.trial_rules import TrialRules
 
 MARKER_KINDS = (EventKind.MARKER, EventKind.CLICK)
@@ -149,6 +150,13 @@ def _counts(event: Event, rules: TrialRules) -> bool:
     return likely and not event.in_talk
 
 
+def _same_cue(one: Event, other: Event) -> bool:
+    """Tell whether both ask for the same: the same behaviour, whatever the word, or the same word."""
+    if one.behaviour and other.behaviour:
+        return one.behaviour == other.behaviour
+    return folded(one.label) == folded(other.label)
+
+
 def _latency_s(start: Event | None, end: Event | None) -> float | None:
     if start is None or end is None or not (start.exact and end.exact):
         return None
@@ -188,7 +196,7 @@ class _Fold:
         self.open = HeardTrial((cue,))
 
     def _repeats(self, trial: HeardTrial, cue: Event) -> bool:
-        if (cue.label, cue.behaviour) != (trial.label, trial.behaviour):
+        if not _same_cue(trial.cues[-1], cue):
             return False
         if self._is_held(trial):
             return cue.start_s - trial.start_s <= self.rules.hold_within_s

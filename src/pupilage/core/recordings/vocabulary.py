@@ -124,7 +124,7 @@ def _index(vocabulary: Sequence[Phrase]) -> _Index:
                     "vocabulary", "“{word}” cannot be a {kind}: that is no word.", word=phrase.text, kind=phrase.kind
                 )
             )
-        elif exact in seen and seen[exact] != phrase:
+        elif exact in seen and (seen[exact].kind, seen[exact].behaviour) != (phrase.kind, phrase.behaviour):
             problems.append(
                 Problem("vocabulary", "“{word}” stands there with two meanings; keep one.", word=phrase.text)
             )

@@ -7,14 +7,16 @@ from itertools import pairwise
 
 from pupilage.core.recordings.captions.blocks import Caption
 from pupilage.core.recordings.captions.spreading import words_of
-from pupilage.core.recordings.captions.times import TIME, seconds
+from pupilage.core.recordings.captions.times import seconds
 
 LETTER_S = 0.1
 """A transcript names no ends: a stretch lasts until the next, but no longer than this for each letter. Common
 practice (speech runs at 12 to 20 letters a second, and slower to a dog), no source."""
+_TIME = r"-?(?:\d{1,4}:)?\d{1,3}:\d{2}(?:[.,]\d{1,9})?"
+"""Seconds have two digits here, so that a score or a ratio such as (3:1) is no time."""
 _TO = r"[^\S\n]*(?:-{1,3}>|[-–—,])[^\S\n]*"
-_BRACKETED = rf"[\[(][^\S\n]*(?P<start1>{TIME})(?:{_TO}(?P<end1>{TIME}))?[^\S\n]*[\])]"
-_LEADING = rf"^[^\S\n]*(?P<start2>{TIME})(?![\d:.]\d)(?:{_TO}(?P<end2>{TIME}))?(?=\s|$|[-–—:.,])[^\S\n]*[-–—:.,]?"
+_BRACKETED = rf"[\[(][^\S\n]*(?P<start1>{_TIME})(?:{_TO}(?P<end1>{_TIME}))?[^\S\n]*[\])]"
+_LEADING = rf"^[^\S\n]*(?P<start2>{_TIME})(?![\d:.]\d)(?:{_TO}(?P<end2>{_TIME}))?(?=\s|$|[-–—:.,])[^\S\n]*[-–—:.,]?"
 _STAMP = re.compile(rf"{_BRACKETED}|{_LEADING}", re.MULTILINE)
 _SPEAKER = re.compile(r"^\s*(?:[-–>]+\s*)?(?P<name>[^\W\d_][^\s:]*(?: [^\s:]+){0,2}):\s")
 
