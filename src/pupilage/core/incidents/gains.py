@@ -91,7 +91,7 @@ def _most_likely(first: GainShare, n: int) -> Sentence:
             )
         case Gain.ESCAPE:
             return sentence(
-                "Most likely something stops or it gets away ({k} of {n} noted, {p:.0%} sure that nothing is commoner).",
+                "Most likely something stops, or it is left ({k} of {n} noted, {p:.0%} sure that nothing is commoner).",
                 **figures,
             )
         case Gain.PLAY:
