@@ -37,6 +37,7 @@ PAGES = {
     "care log": "/dogs/{dog}/log/",
     "incident": "/dogs/{dog}/incident/",
     "incidents": "/dogs/{dog}/incidents/",
+    "recordings": "/dogs/{dog}/recordings/",
     "catalogue": "/behaviours/",
     "behaviour": "/behaviours/stay/",
     "unwanted behaviour": "/behaviours/{unwanted}/",

@@ -72,7 +72,19 @@ def incident(actor: Actor, dog: UUID, now: datetime) -> UUID:
 
 
 @pytest.fixture
-def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident: UUID) -> dict[str, str]:
+def recording(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of a recording that has arrived."""
+    from pupilage.services.bring_recording import NewRecording, add_bytes, begin_recording
+
+    recording_id = begin_recording(actor, dog, NewRecording("garden.wav", 4), now=now)
+    add_bytes(actor, recording_id, 0, [b"RIFF"], now=now)
+    return recording_id
+
+
+@pytest.fixture
+def places(
+    programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident: UUID, recording: UUID
+) -> dict[str, str]:
     """What fills the converters of every URL, for the first workspace."""
     from pupilage.storage.catalogue_files import load_catalogue
 
@@ -82,6 +94,7 @@ def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident
         "session_id": str(session),
         "event_id": str(care_event),
         "incident_id": str(incident),
+        "recording_id": str(recording),
         "key": next(iter(load_catalogue().behaviours)),
         "item": "grass",
         "token": "no-such-token",

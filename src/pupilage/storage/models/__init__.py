@@ -6,8 +6,10 @@ from pupilage.storage.models.exposure import ExposureEvent
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
 from pupilage.storage.models.programme import Goal, Programme, ProgrammePlan
+from pupilage.storage.models.recording import Recording, RecordingEvent, RecordingJudgement
 from pupilage.storage.models.reinforcer import Reinforcer
 from pupilage.storage.models.session import SessionEvent, TrainingSession, Trial
+from pupilage.storage.models.voice import Voice, VoiceSample, VoiceWord
 from pupilage.storage.models.workspace import (
     AuditEntry,
     Device,
@@ -36,6 +38,9 @@ __all__ = [
     "PlanBlock",
     "Programme",
     "ProgrammePlan",
+    "Recording",
+    "RecordingEvent",
+    "RecordingJudgement",
     "Reinforcer",
     "SessionEvent",
     "SignInLink",
@@ -43,6 +48,9 @@ __all__ = [
     "Trial",
     "User",
     "VetDate",
+    "Voice",
+    "VoiceSample",
+    "VoiceWord",
     "Weight",
     "Workspace",
 ]

@@ -1,0 +1,1 @@
+"""Captions and transcripts: a file's bytes → words with their times."""
