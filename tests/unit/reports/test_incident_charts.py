@@ -1,5 +1,6 @@
 """The charts of an unwanted behaviour: what each says, what it shows as full, and that a thin record has none."""
 
+import re
 from datetime import UTC, datetime, timedelta
 
 import altair as alt
@@ -44,6 +45,7 @@ def test_antecedent_that_is_called_has_a_full_dot_and_is_named_in_the_sentence()
     assert all(record["is_full"] for record in records(chart, "is_full"))
     assert "“food in reach” goes with 8 of 10" in str(chart.says)
     assert "8 of 10" in svg_of(chart)
+    assert {"× 1", "× 4", "× 16"} <= set(re.findall(r">(× [^<]+)</text>", svg_of(chart)))
     assert "food in reach" in svg_of(chart)
 
 

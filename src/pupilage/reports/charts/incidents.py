@@ -13,7 +13,7 @@ from pupilage.core.words import Sentence, sentence
 from pupilage.reports.charts.chart import Chart
 from pupilage.reports.charts.curves import draw_curve
 from pupilage.reports.charts.days import draw_days
-from pupilage.reports.charts.style import DASHES, INK, PEN, SHEET, finish, label_expression, rows
+from pupilage.reports.charts.style import DASHES, INK, PAPER, PEN, SHEET, finish, label_expression, rows
 
 MOST_ROWS = 8
 ROW_PX = 46
@@ -68,8 +68,9 @@ def draw_before(suspects: Sequence[Suspect], name: Callable[[str], str]) -> Char
     )
     full_dots = dots.transform_filter("datum.is_full").mark_point(yOffset=9, size=130)
     names = base.mark_text(align="left", x=0, yOffset=-10).encode(text=alt.Text("name:N"))
+    under = base.mark_text(align="left", x=0, yOffset=-10, stroke=PAPER, strokeWidth=5).encode(text=alt.Text("name:N"))
     counts = base.mark_text(align="right", x="width", yOffset=-10).encode(text=alt.Text("count:N"))
-    layers = alt.layer(even, limits, open_dots, full_dots, names, counts)
+    layers = alt.layer(even, under, limits, open_dots, full_dots, names, counts)
     return Chart(finish(layers, height_px=AXES_PX + ROW_PX * len(shown)), _says(suspects, name))
 
 

@@ -15,6 +15,8 @@ PENCIL = "var(--pencil)"
 PEN = "var(--pen)"
 RULE = "var(--rule)"
 SHEET = "var(--sheet)"
+PAPER = "var(--paper)"
+"""Under text that a line crosses."""
 
 WIDTH_PX = 358
 TEXT_PX = 13
@@ -76,8 +78,11 @@ def finish(drawn: Drawn, *, height_px: int) -> dict[str, Any]:
 
 
 def label_expression(labels: Mapping[int, str] | Mapping[float, str]) -> str:
-    """Return the expression that writes a quantitative axis's ticks in our own words."""
-    return f"{json.dumps({str(value): text for value, text in labels.items()})}[datum.value]"
+    """Return the expression that writes a quantitative axis's ticks in our own words.
+
+    The keys are written as JavaScript writes numbers: 1, not 1.0.
+    """
+    return f"{json.dumps({repr(value).removesuffix('.0'): text for value, text in labels.items()})}[datum.value]"
 
 
 def rows(records: Sequence[Mapping[str, Any]]) -> alt.InlineData:
