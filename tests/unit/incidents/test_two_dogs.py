@@ -91,10 +91,15 @@ def test_commonest_resource_comes_first_and_decides_what_to_do_first():
     seen = [between(0, resource=Resource.TOY), between(1, resource=Resource.FOOD), between(2, resource=Resource.FOOD)]
     found = ask(seen)
     assert [(one.key, one.n) for one in found.resources] == [("food", 2), ("toy", 1)]
-    assert "Most often it is food" in str(found.to_do[0])
+    assert "Most often over food" in str(found.to_do[0])
     assert {"way out", "Feed them apart", "Never punish a growl"} <= {
         part for part in ("way out", "Feed them apart", "Never punish a growl") if part in said(found.to_do)
     }
+
+
+def test_equal_resources_are_all_told_what_to_do_about():
+    found = ask([between(0, resource=Resource.TOY), between(1, resource=Resource.BED)])
+    assert [str(one).split(":")[0] for one in found.to_do[:2]] == ["Most often over a toy", "Most often over a bed"]
 
 
 def test_food_in_reach_is_compared_within_the_time_together():

@@ -83,14 +83,14 @@ ALWAYS = (
 )
 
 FOR_RESOURCE = {
-    Resource.FOOD: sentence("Most often it is food: no meal, chew or crumb while both are loose, training treats too."),
-    Resource.TOY: sentence("Most often it is a toy: toys only when one of the two is behind a gate."),
+    Resource.FOOD: sentence("Most often over food: no meal, chew or crumb while both are loose, training treats too."),
+    Resource.TOY: sentence("Most often over a toy: toys only when one of the two is behind a gate."),
     Resource.PERSON: sentence(
-        "Most often it is a person: stand up and move off when one comes between; time alone for each."
+        "Most often over a person: stand up and move off when one comes between; time alone for each."
     ),
-    Resource.BED: sentence("Most often it is a bed: beds far apart, and the older dog’s where the pup cannot go."),
+    Resource.BED: sentence("Most often over a bed: beds far apart, and the older dog’s where the pup cannot go."),
     Resource.DOORWAY: sentence(
-        "Most often it is a doorway: one dog through at a time, called by name, the other held back by a gate."
+        "Most often in a doorway: one dog through at a time, called by name, the other held back by a gate."
     ),
 }
 
@@ -243,8 +243,10 @@ def _who(started: Sequence[Share]) -> Sentence:
 
 
 def _to_do(resources: Sequence[Share]) -> list[Sentence]:
-    first = FOR_RESOURCE.get(Resource(resources[0].key)) if resources else None
-    return [*([first] if first is not None else []), *ALWAYS]
+    """Return what to do, first about what the record has most often; about each of them where several are equal."""
+    most = resources[0].n if resources else 0
+    commonest = [Resource(one.key) for one in resources if one.n == most]
+    return [*(FOR_RESOURCE[one] for one in commonest if one in FOR_RESOURCE), *ALWAYS]
 
 
 def _next(happened: Sequence[Incident], seen: Sequence[BetweenDogs], hours: float) -> list[Sentence]:
