@@ -230,7 +230,7 @@ def test_what_was_tapped_between_the_dogs_stays_when_the_time_is_refused(keeper_
 def test_bite_on_a_dog_sends_to_the_veterinarian_first(keeper_client: Client, dog: UUID) -> None:
     tap(keeper_client, dog, **{**BETWEEN, "dog_teeth": "bite"})
     page = keeper_client.get(reverse("two-dogs", args=[dog])).content.decode()
-    assert page.index("seen by a veterinarian today") < page.index("What to do")
+    assert page.index("seen by a veterinarian the same day") < page.index("What to do")
 
 
 def test_nothing_done_is_not_both_left_and_caught(actor, dog: UUID, now) -> None:

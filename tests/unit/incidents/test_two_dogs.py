@@ -111,13 +111,19 @@ def test_food_in_reach_is_compared_within_the_time_together():
 @pytest.mark.parametrize(
     ("seen", "words"),
     [
-        ({"teeth": Teeth.NICK}, "seen by a veterinarian today"),
+        ({"teeth": Teeth.NICK}, "seen by a veterinarian the same day"),
         ({"teeth": Teeth.BITE}, "veterinary behaviourist before they meet again"),
         ({"answered": Answered.HELD_ON}, "veterinary behaviourist before they meet again"),
     ],
 )
 def test_what_is_more_than_training_mends_is_said_first(seen, words):
     assert words in said(ask([between(0, **seen)]).urgent)
+
+
+def test_a_person_bitten_between_them_is_sent_to_the_doctor():
+    bitten = Incident("b", "rough-play-with-dog", at(0, 70), teeth=Teeth.BITE)
+    nicked = Incident("n", "rough-play-with-dog", at(1, 70), teeth=Teeth.NICK)
+    assert "see a doctor" in said(ask([bitten, nicked]).urgent)
 
 
 @pytest.mark.parametrize("answered", [Answered.GROWLED, Answered.AIR_SNAP, Answered.CONTACT])
