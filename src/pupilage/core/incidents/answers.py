@@ -15,6 +15,7 @@ from pupilage.core.incidents.changes import FEWEST_DAYS, Change, weigh_change
 from pupilage.core.incidents.gains import GainShare, say_gains, weigh_gains
 from pupilage.core.incidents.leaving import Leaving, weigh_leaving
 from pupilage.core.incidents.next_record import Pace, Worth, rank_next, say_next
+from pupilage.core.incidents.occasions import Occasions, count_occasions
 from pupilage.core.incidents.opportunity import tables_of
 from pupilage.core.incidents.rates import Interval, Tally, rate_of
 from pupilage.core.incidents.record import Before, Incident
@@ -47,7 +48,8 @@ class Answers:
     incidents in hours that no log covers, counted in no rate; hours: free hours watched; rate: incidents an hour;
     change: where the days are enough; changed_after: the last day with the old rate, None where no change shows;
     suspects, gains: the likeliest first; leaving: how often it is left; says: sentences, the most useful first; next:
-    what to write down to find out soonest; worth: what recording each antecedent tells, by which the next is chosen.
+    what to write down to find out soonest; worth: what recording each antecedent tells, by which the next is chosen;
+    occasions: of the times that something was there, those that ended in an incident.
     """
 
     n: int
@@ -65,6 +67,7 @@ class Answers:
     says: tuple[Sentence, ...]
     next: tuple[Sentence, ...]
     worth: tuple[Worth, ...]
+    occasions: tuple[Occasions, ...]
 
 
 def answer(
@@ -106,6 +109,7 @@ def answer(
         says=(*_says(len(happened), hours, rate, change, changed_after, suspects, gains), *leaving.says),
         next=tuple(_next(happened, say_next(worth, pace) if happened else [], leaving)),
         worth=tuple(worth),
+        occasions=tuple(count_occasions(happened, free=free, present=present)),
     )
 
 
