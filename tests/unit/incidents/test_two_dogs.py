@@ -91,10 +91,15 @@ def test_commonest_resource_comes_first_and_decides_what_to_do_first():
     seen = [between(0, resource=Resource.TOY), between(1, resource=Resource.FOOD), between(2, resource=Resource.FOOD)]
     found = ask(seen)
     assert [(one.key, one.n) for one in found.resources] == [("food", 2), ("toy", 1)]
-    assert "Most often it is food" in str(found.to_do[0])
+    assert "Most often over food" in str(found.to_do[0])
     assert {"way out", "Feed them apart", "Never punish a growl"} <= {
         part for part in ("way out", "Feed them apart", "Never punish a growl") if part in said(found.to_do)
     }
+
+
+def test_equal_resources_are_all_told_what_to_do_about():
+    found = ask([between(0, resource=Resource.TOY), between(1, resource=Resource.BED)])
+    assert [str(one).split(":")[0] for one in found.to_do[:2]] == ["Most often over a toy", "Most often over a bed"]
 
 
 def test_food_in_reach_is_compared_within_the_time_together():
@@ -106,13 +111,19 @@ def test_food_in_reach_is_compared_within_the_time_together():
 @pytest.mark.parametrize(
     ("seen", "words"),
     [
-        ({"teeth": Teeth.NICK}, "seen by a veterinarian today"),
+        ({"teeth": Teeth.NICK}, "seen by a veterinarian the same day"),
         ({"teeth": Teeth.BITE}, "veterinary behaviourist before they meet again"),
         ({"answered": Answered.HELD_ON}, "veterinary behaviourist before they meet again"),
     ],
 )
 def test_what_is_more_than_training_mends_is_said_first(seen, words):
     assert words in said(ask([between(0, **seen)]).urgent)
+
+
+def test_a_person_bitten_between_them_is_sent_to_the_doctor():
+    bitten = Incident("b", "rough-play-with-dog", at(0, 70), teeth=Teeth.BITE)
+    nicked = Incident("n", "rough-play-with-dog", at(1, 70), teeth=Teeth.NICK)
+    assert "see a doctor" in said(ask([bitten, nicked]).urgent)
 
 
 @pytest.mark.parametrize("answered", [Answered.GROWLED, Answered.AIR_SNAP, Answered.CONTACT])

@@ -94,15 +94,25 @@ def _print(page: "IncidentsPage") -> None:
 
 
 def _print_two_dogs(answers: "TwoDogs") -> None:
+    from pupilage.reports.formatting import show_chance
+
     click.echo("The two dogs:")
     for sentence in (*answers.urgent, *answers.says, *answers.next):
         click.echo(f"  {sentence}")
-    shares = (*answers.resources, *answers.started, *answers.apart, *answers.answered, *answers.ended)
-    if shares:
-        print_table(
-            ("seen", "times", "share, 95 %"),
-            [(one.key, f"{one.n} of {one.of}", f"{one.low:.0%} – {one.high:.0%}") for one in shares],
-        )
+    groups = (
+        ("over what", answers.resources),
+        ("started by", answers.started),
+        ("apart", answers.apart),
+        ("resident dog", answers.answered),
+        ("ended by", answers.ended),
+    )
+    rows = [
+        (group, one.key, f"{one.n} of {one.of}", f"{show_chance(one.low)} – {show_chance(one.high)}")
+        for group, shares in groups
+        for one in shares
+    ]
+    if rows:
+        print_table(("", "seen", "times", "share, 95 %"), rows)
     for sentence in answers.to_do:
         click.echo(f"  {sentence}")
 

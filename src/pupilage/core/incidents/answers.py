@@ -17,6 +17,7 @@ from pupilage.core.incidents.daytimes import curve_by_time
 from pupilage.core.incidents.gains import GainShare, say_gains, weigh_gains
 from pupilage.core.incidents.leaving import Leaving, weigh_leaving
 from pupilage.core.incidents.next_record import Pace, Worth, rank_next, say_next
+from pupilage.core.incidents.occasions import Occasions, count_occasions
 from pupilage.core.incidents.opportunity import tables_of
 from pupilage.core.incidents.rates import Interval, Tally, rate_of
 from pupilage.core.incidents.record import Before, Incident
@@ -48,7 +49,8 @@ class Answers:
     where no change shows; times: by hour of the day; since: by the minutes since something; bursts: where the
     incidents are enough; suspects, gains: the likeliest first; leaving: how often it is left; says: sentences, the
     most useful first; says_cause, says_change: of what they have in common, and since when; next: what to write
-    down to find out soonest; worth: what recording each antecedent tells, by which the next is chosen.
+    down to find out soonest; worth: what recording each antecedent tells, by which the next is chosen; occasions: of
+    the times that something was there, those that ended in an incident.
     """
 
     n: int
@@ -71,6 +73,7 @@ class Answers:
     says_change: Sentence | None
     next: tuple[Sentence, ...]
     worth: tuple[Worth, ...]
+    occasions: tuple[Occasions, ...]
 
 
 def answer(
@@ -120,6 +123,7 @@ def answer(
         says_change=_changed(change, changed_after) if change is not None and changed_after is not None else None,
         next=tuple(_next(happened, say_next(worth, pace) if happened else [], leaving)),
         worth=tuple(worth),
+        occasions=tuple(count_occasions(happened, free=free, present=present)),
     )
 
 

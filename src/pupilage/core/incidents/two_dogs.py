@@ -12,7 +12,7 @@ from pupilage.core.incidents.opportunity import tables_of
 from pupilage.core.incidents.rates import Interval, Tally, rate_of
 from pupilage.core.incidents.record import Before, Incident
 from pupilage.core.incidents.stretches import Stretch, both, holds, hours_of, without
-from pupilage.core.incidents.teeth import BROKEN_SKIN, TO_BE_SEEN
+from pupilage.core.incidents.teeth import BROKEN_SKIN, TO_BE_SEEN, Teeth, what_to_do
 from pupilage.core.training.posterior.intervals import clopper_pearson
 from pupilage.core.words import Sentence, sentence
 
@@ -83,14 +83,14 @@ ALWAYS = (
 )
 
 FOR_RESOURCE = {
-    Resource.FOOD: sentence("Most often it is food: no meal, chew or crumb while both are loose, training treats too."),
-    Resource.TOY: sentence("Most often it is a toy: toys only when one of the two is behind a gate."),
+    Resource.FOOD: sentence("Most often over food: no meal, chew or crumb while both are loose, training treats too."),
+    Resource.TOY: sentence("Most often over a toy: toys only when one of the two is behind a gate."),
     Resource.PERSON: sentence(
-        "Most often it is a person: stand up and move off when one comes between; time alone for each."
+        "Most often over a person: stand up and move off when one comes between; time alone for each."
     ),
-    Resource.BED: sentence("Most often it is a bed: beds far apart, and the older dog’s where the pup cannot go."),
+    Resource.BED: sentence("Most often over a bed: beds far apart, and the older dog’s where the pup cannot go."),
     Resource.DOORWAY: sentence(
-        "Most often it is a doorway: one dog through at a time, called by name, the other held back by a gate."
+        "Most often in a doorway: one dog through at a time, called by name, the other held back by a gate."
     ),
 }
 
@@ -141,7 +141,7 @@ def answer_two_dogs(
         answered=_shares(one.answered for one in seen),
         ended=_shares(one.ended for one in seen),
         around=tuple(_around(flares, together, present)),
-        urgent=tuple(_urgent(seen)),
+        urgent=tuple(_urgent(happened)),
         says=tuple(_says(len(happened), len(flares), hours, rate, started, resources)),
         to_do=tuple(_to_do(resources)),
         next=tuple(_next(happened, seen, hours)),
@@ -170,15 +170,19 @@ def _around(
     return weigh_antecedents(tables_of(flares, free=together, present=others)) if flares else []
 
 
-def _urgent(seen: Sequence[BetweenDogs]) -> list[Sentence]:
+def _urgent(happened: Sequence[Incident]) -> list[Sentence]:
+    seen = [one.between for one in happened if one.between is not None]
     found = []
     if any(one.teeth in BROKEN_SKIN for one in seen):
         found.append(
             sentence(
-                "Teeth broke a dog’s skin: keep the two apart and have the wound seen by a veterinarian today. "
-                "Small holes hide deep ones."
+                "Teeth broke a dog’s skin: such a wound is seen by a veterinarian the same day, since small holes hide "
+                "deep ones, and the two stay apart until then."
             )
         )
+    of_people = sorted((one.teeth for one in happened if one.teeth in BROKEN_SKIN), key=list(Teeth).index)
+    if of_people and (first := what_to_do(of_people[-1])) is not None:
+        found.append(first)
     if any(one.teeth in TO_BE_SEEN or one.answered is Answered.HELD_ON for one in seen):
         found.append(
             sentence("Ask for a veterinary behaviourist before they meet again; this is more than training mends.")
@@ -243,8 +247,10 @@ def _who(started: Sequence[Share]) -> Sentence:
 
 
 def _to_do(resources: Sequence[Share]) -> list[Sentence]:
-    first = FOR_RESOURCE.get(Resource(resources[0].key)) if resources else None
-    return [*([first] if first is not None else []), *ALWAYS]
+    """Return what to do, first about what the record has most often; about each of them where several are equal."""
+    most = resources[0].n if resources else 0
+    commonest = [Resource(one.key) for one in resources if one.n == most]
+    return [*(FOR_RESOURCE[one] for one in commonest if one in FOR_RESOURCE), *ALWAYS]
 
 
 def _next(happened: Sequence[Incident], seen: Sequence[BetweenDogs], hours: float) -> list[Sentence]:
