@@ -1,10 +1,12 @@
 """One file per aggregate; everything a workspace owns carries its key."""
 
 from pupilage.storage.models.care import CareEvent
+from pupilage.storage.models.coding import Coding, CodingEntry
 from pupilage.storage.models.day import Appointment, CalendarLink, DayPlan, DayPreferences, PlanBlock
 from pupilage.storage.models.exposure import ExposureEvent
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
+from pupilage.storage.models.paid_interval import IntervalRun, RunEvent
 from pupilage.storage.models.programme import Goal, Programme, ProgrammePlan
 from pupilage.storage.models.reinforcer import Reinforcer
 from pupilage.storage.models.session import SessionEvent, TrainingSession, Trial
@@ -23,6 +25,8 @@ __all__ = [
     "AuditEntry",
     "CalendarLink",
     "CareEvent",
+    "Coding",
+    "CodingEntry",
     "DayPlan",
     "DayPreferences",
     "Device",
@@ -32,11 +36,13 @@ __all__ = [
     "Household",
     "Incident",
     "Installation",
+    "IntervalRun",
     "Membership",
     "PlanBlock",
     "Programme",
     "ProgrammePlan",
     "Reinforcer",
+    "RunEvent",
     "SessionEvent",
     "SignInLink",
     "TrainingSession",
