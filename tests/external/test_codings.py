@@ -18,7 +18,7 @@ from pupilage.cli.checks_environment import ask, find_python
 from pupilage.core.evaluation.codings import Mark, coding_of
 from pupilage.core.evaluation.comparison import Terms, compare_codings
 from pupilage.core.evaluation.matching import match_marks
-from pupilage.core.evaluation.talking_over import say_agreement
+from pupilage.core.evaluation.talking_over import say_kappa
 from pupilage.core.sheets.codings import read_coding
 
 BESIDE = Path(__file__).resolve().parent.parent / "beside"
@@ -108,7 +108,7 @@ def test_same_share_has_another_kappa_where_one_word_is_common():
     uneven = compare_codings(*codings([[80, 10], [5, 5]], ["met", "missed"]))
     assert even.share == uneven.share == pytest.approx(0.85)
     assert (even.matched.kappa, uneven.matched.kappa) == pytest.approx((0.70, 0.32), abs=5e-3)
-    assert any("depends on how common the words are" in str(says) for says in say_agreement(uneven))
+    assert any("depends on how common the words are" in str(says) for says in say_kappa(uneven))
 
 
 @pytest.mark.parametrize("seed", range(25))

@@ -8,7 +8,7 @@ from pupilage.core.errors import InvalidInput, NotEnoughYet
 from pupilage.core.evaluation.codings import Coding, Entry, EntryKind, Mark, coding_of, fold_coding
 from pupilage.core.evaluation.comparison import Differing, Terms, compare_codings
 from pupilage.core.evaluation.matching import likely_shift_s, match_marks
-from pupilage.core.evaluation.talking_over import say_agreement, say_differing, show_moment
+from pupilage.core.evaluation.talking_over import say_agreement, say_differing, say_kappa, show_moment
 
 
 def coding(name, *marks, length_s=None):
@@ -16,7 +16,7 @@ def coding(name, *marks, length_s=None):
 
 
 def said(found):
-    return " ".join(str(says) for says in say_agreement(found))
+    return " ".join(str(says) for says in (*say_agreement(found), *say_kappa(found)))
 
 
 def test_moment_that_one_did_not_mark_is_listed_as_such():

@@ -118,7 +118,7 @@ def _read(file: Path) -> "Coding":
 
 
 def _facts(found: "Comparison") -> dict[str, Any]:
-    from pupilage.core.evaluation.talking_over import say_agreement, say_differing
+    from pupilage.core.evaluation.talking_over import say_agreement, say_differing, say_kappa
 
     return {
         "one": found.one.observer,
@@ -135,14 +135,14 @@ def _facts(found: "Comparison") -> dict[str, Any]:
         "differing": [{**plain(one), "says": str(say_differing(one, found))} for one in found.differing],
         "outside": [{"observer": who, **plain(mark)} for who, mark in found.outside],
         "likely_shift_s": found.likely_shift_s,
-        "says": list(say_agreement(found)),
+        "says": [*say_agreement(found), *say_kappa(found)],
     }
 
 
 def _print(found: "Comparison") -> None:
-    from pupilage.core.evaluation.talking_over import say_agreement, say_differing
+    from pupilage.core.evaluation.talking_over import say_agreement, say_differing, say_kappa
 
-    for says in say_agreement(found):
+    for says in (*say_agreement(found), *say_kappa(found)):
         click.echo(str(says))
     click.echo(f"In per cent, over {found.n_intervals} intervals of {found.terms.interval_s:g} s:")
     headers = ("word", "marks", "total", "mean", "exact", "intervals", "scored", "unscored")

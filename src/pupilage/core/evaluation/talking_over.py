@@ -26,15 +26,6 @@ def say_agreement(found: Comparison) -> Iterator[Sentence]:
     else:
         yield _share(found)
         yield _how_sure(found.n_same, len(found.moments))
-        n_alone = sum(pair.one is None or pair.other is None for pair in found.moments)
-        if n_alone:
-            yield sentence(
-                "Marked by one of the two only, with nothing of the other within {s:g} s: {n}.",
-                n=n_alone,
-                s=found.terms.tolerance_s,
-            )
-        if found.matched is not None:
-            yield from _kappa(found.matched, len(found.moments) - n_alone)
     yield from _lengths(found)
     if found.likely_shift_s is not None:
         yield sentence(
@@ -43,6 +34,19 @@ def say_agreement(found: Comparison) -> Iterator[Sentence]:
             s=round(found.likely_shift_s + found.terms.shift_s, 1),
             other=found.other.observer,
         )
+
+
+def say_kappa(found: Comparison) -> Iterator[Sentence]:
+    """Return how many moments one of the two marked alone, and what kappa says of the others, with its caveat."""
+    n_alone = sum(pair.one is None or pair.other is None for pair in found.moments)
+    if n_alone:
+        yield sentence(
+            "Marked by one of the two only, with nothing of the other within {s:g} s: {n}.",
+            n=n_alone,
+            s=found.terms.tolerance_s,
+        )
+    if found.matched is not None:
+        yield from _kappa(found.matched, len(found.moments) - n_alone)
 
 
 def say_differing(one: Differing, found: Comparison) -> Sentence:

@@ -9,9 +9,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_GET, require_POST
 
-from pupilage.core.evaluation.talking_over import say_agreement
+from pupilage.core.evaluation.talking_over import say_agreement, say_kappa
 from pupilage.core.training.record.evidence import Outcome
-from pupilage.reports.coding_lines import draw_codings
+from pupilage.reports.charts.codings import draw_codings
 from pupilage.services.compare_codings import OWN_LOG, AgreementPage, compare_session_codings
 from pupilage.services.keep_coding import Subject, keep_coding
 from pupilage.services.read_owner import read_owner
@@ -66,6 +66,7 @@ def agreement(request: HttpRequest, session_id: UUID) -> HttpResponse:
         context |= {
             "found": found,
             "says": list(say_agreement(found)),
+            "says_kappa": list(say_kappa(found)),
             "differing": differing_rows(found),
             "codes": code_rows(found),
             "outside": [(who, mark.time_s, code_words(mark.code)) for who, mark in found.outside],
