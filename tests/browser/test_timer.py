@@ -31,10 +31,10 @@ LISTENS = """
 def begin(served: Served) -> Callable[..., Page]:
     """Return a function that starts a run from twelve in thirty minutes and gives its timer, the page's clock held."""
 
-    def start(page: Page, spacing: str = "all alike") -> Page:
+    def start(page: Page, spacing: str = "all alike", target: str = "mouthing-hands") -> Page:
         page.set_default_timeout(6_000)
         page.add_init_script(LISTENS)
-        page.goto(f"/dogs/{served.known['dog']}/intervals/?target=mouthing-hands")
+        page.goto(f"/dogs/{served.known['dog']}/intervals/?target={target}")
         page.get_by_label("It came so often").fill("12")
         page.get_by_label("in so many minutes").fill("30")
         page.get_by_label(spacing).check()
@@ -138,6 +138,33 @@ def test_three_paid_in_a_row_lengthen_and_a_wrong_tap_is_taken_back(
     assert stored(served, page)[1].interval_s == 138.0
 
 
+def test_wanted_behaviour_that_stopped_is_not_timed_until_it_does_it_again(
+    served: Served, page: Page, begin: Callable[..., Page]
+) -> None:
+    begin(page, target="settle-on-mat")
+    page.get_by_role("button", name="Begin").tap()
+    page.clock.run_for(50_000)
+    page.get_by_role("button", name="It stopped").tap()
+    expect_state(page, state="waits", came=1, interval=72)
+    page.clock.run_for(300_000)
+    expect(page.get_by_role("button", name="Paid")).to_be_hidden()
+    page.get_by_role("button", name="It does it again").tap()
+    expect(page.locator("#left")).to_have_text("1:12")
+    expect_state(page, unsent=0)
+    kinds, state = stored(served, page)
+    assert (kinds, state.interval_s) == (["began", "stopped", "began"], 72.0)
+
+
+def test_thumb_that_taps_twice_means_once(page: Page, begin: Callable[..., Page]) -> None:
+    begin(page)
+    page.get_by_role("button", name="Begin").tap()
+    page.clock.run_for(30_000)
+    page.clock.pause_at(BEGIN_AT.replace(minute=1))
+    page.get_by_role("button", name="It did it").tap()
+    page.get_by_role("button", name="It did it").tap()
+    expect_state(page, came=1, interval=72)
+
+
 def test_taps_without_a_server_survive_a_restart_and_are_stored_once(
     served: Served, new_phone: Callable[..., Page], begin: Callable[..., Page]
 ) -> None:
@@ -172,7 +199,7 @@ def test_ended_run_stands_in_the_history(served: Served, page: Page, begin: Call
     end.tap()
     expect_state(page, state="ended", unsent=0)
     page.get_by_role("link", name="To the runs").tap()
-    expect(page.locator(".ruled li").first).to_contain_text("Paid 1, it came 0. On average 2 min at first, 2 min")
+    expect(page.locator(".ruled li").first).to_contain_text("Paid 1, broken off 0. On average 2 min at first, 2 min")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -34,8 +34,10 @@ def timer_words() -> dict[str, str]:
     """Return every text that the timer's script may have to show."""
     return _kept() | {
         "mean": gettext("Now {interval}; on average {mean}"),
-        "tally": gettext("Paid {paid}, it came {came}"),
+        "tally": gettext("Paid {paid}, broken off {came}"),
         "in_a_row": gettext("{n} in a row"),
+        "begin": gettext("Begin"),
+        "again": gettext("It does it again"),
         "pay_now": gettext("Pay now"),
         "since": gettext("for {n} already"),
         "end": gettext("End"),

@@ -49,6 +49,13 @@ def test_tap_taken_back_lets_the_stretch_go_on_from_where_it_began():
     assert fold(BEGAN, PAID, CAME, back) == fold(BEGAN, PAID)
 
 
+def test_nothing_is_timed_while_a_wanted_behaviour_has_stopped():
+    stopped = fold(BEGAN, PAID, tap("c", RunEventKind.STOPPED, 130))
+    assert (stopped.since, stopped.due_at, stopped.n_came, stopped.mean_s) == (None, None, 1, 60.0)
+    again = tap("d", RunEventKind.BEGAN, 200, 60.0)
+    assert fold(BEGAN, PAID, tap("c", RunEventKind.STOPPED, 130), again).since == again.at
+
+
 def test_paid_too_soon_counts_neither_way():
     early = fold(BEGAN, tap("b", RunEventKind.PAID, 40))
     assert (early.run, early.n_paid, early.mean_s, early.stretches[0].early) == (0, 0, 100.0, True)

@@ -25,13 +25,20 @@ class Spacing(StrEnum):
 
 
 class RunEventKind(StrEnum):
-    """What was tapped. Stored values are fixed for good."""
+    """What was tapped. Stored values are fixed for good.
+
+    CAME: the unwanted behaviour; STOPPED: the wanted one ended, so that nothing is timed until it BEGAN again.
+    """
 
     BEGAN = "began"
     PAID = "paid"
     CAME = "came"
+    STOPPED = "stopped"
     WITHDRAWN = "withdrawn"
     ENDED = "ended"
+
+
+BROKEN_BY = (RunEventKind.CAME, RunEventKind.STOPPED)
 
 
 @dataclass(frozen=True)
@@ -60,7 +67,7 @@ class Stretch:
 class RunState:
     """Where a run stands. n_timed: stretches begun before this one; run: passed in a row; since: when this one began.
 
-    since and due_at are None before the first tap and after the last.
+    since and due_at are None before the first tap, after the last, and while a wanted behaviour has stopped.
     """
 
     mean_s: float
@@ -84,8 +91,8 @@ class RunState:
 
     @property
     def n_came(self) -> int:
-        """How often the behaviour came."""
-        return sum(s.kind is RunEventKind.CAME for s in self.stretches)
+        """How often the behaviour came, or the wanted one stopped."""
+        return sum(s.kind in BROKEN_BY for s in self.stretches)
 
 
 def interval_list(mean_s: float, n_terms: int = TERMS) -> tuple[float, ...]:
@@ -124,9 +131,10 @@ def least_interval_s(spacing: Spacing) -> float:
 def fold_run(first_mean_s: float, spacing: Spacing, seed: str, events: Iterable[RunEvent]) -> RunState:
     """Return where a run stands after its events, in whatever order they arrived.
 
-    Model: a stretch begins with the run, when the pup was paid and when the behaviour came (a resetting schedule). The
-    mean after each is `intervals.next_interval` of the mean that was timed; paid before its time counts neither way.
-    An event that another one withdraws counts for nothing; the newest event before it then stands.
+    Model: a stretch begins with the run, when the pup was paid and when the behaviour came (a resetting schedule);
+    where a wanted behaviour stopped, when it began again. The mean after each is `intervals.next_interval` of the mean that
+    was timed; paid before its time counts neither way. An event that another one withdraws counts for nothing; the
+    newest event before it then stands.
     Source: resetting differential reinforcement of other behaviour: Cooper, Heron & Heward, Applied Behavior Analysis
     (from memory).
     """
@@ -149,7 +157,7 @@ def _after(state: RunState, event: RunEvent, spacing: Spacing, seed: str) -> Run
         return state
     lasted_s = max(0.0, (event.at - state.since).total_seconds())
     early = event.kind is RunEventKind.PAID and lasted_s < event.interval_s - EARLY_S
-    run = 0 if event.kind is RunEventKind.CAME else state.run + (not early)
+    run = 0 if event.kind in BROKEN_BY else state.run + (not early)
     mean_s = event.mean_s if early else next_interval(event.mean_s, run).seconds
     n_timed = state.n_timed + 1
     return replace(
@@ -158,6 +166,6 @@ def _after(state: RunState, event: RunEvent, spacing: Spacing, seed: str) -> Run
         interval_s=interval_at(mean_s, spacing, seed, n_timed),
         n_timed=n_timed,
         run=run,
-        since=event.at,
+        since=None if event.kind is RunEventKind.STOPPED else event.at,
         stretches=(*state.stretches, Stretch(event.interval_s, lasted_s, event.kind, early)),
     )

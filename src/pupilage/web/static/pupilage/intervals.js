@@ -44,13 +44,14 @@ function stand() {
     if (event.kind === "began") now.since ??= at;
     else if (event.kind === "ended") Object.assign(now, { since: null, ended: true });
     else if (now.since !== null) {
+      const broke = event.kind === "came" || event.kind === "stopped";
       const early = event.kind === "paid" && (at - now.since) / 1000 < event.interval_s - run.early_s;
-      now.inARow = event.kind === "came" ? 0 : now.inARow + (early ? 0 : 1);
+      now.inARow = broke ? 0 : now.inARow + (early ? 0 : 1);
       now.mean = early ? event.mean_s : nextMean(event.mean_s, now.inARow);
       now.nTimed += 1;
       now.interval = intervalAt(now.mean, now.nTimed);
-      now.since = at;
-      if (event.kind === "came") now.came += 1;
+      now.since = event.kind === "stopped" ? null : at;
+      if (broke) now.came += 1;
       else if (!early) now.paid += 1;
     } else continue;
     now.last = event;
@@ -110,12 +111,14 @@ function draw() {
   const now = stand();
   const running = now.since !== null;
   page.dataset.state = now.ended ? "ended" : running ? "runs" : "waits";
-  part("before").hidden = running || now.ended;
+  part("before").hidden = running || now.ended || now.nTimed > 0;
+  part("stopped").hidden = running || now.ended || now.nTimed === 0;
   part("timer").hidden = !running;
   part("after").hidden = !now.ended;
   part("begin").hidden = running || now.ended;
   part("came").hidden = !running;
-  part("undo").hidden = part("end").hidden = now.ended || !running;
+  part("begin").textContent = now.nTimed ? words.again : words.begin;
+  part("undo").hidden = part("end").hidden = now.ended || !now.last;
   part("undo").disabled = !now.last || now.last.kind === "began";
   part("mean").textContent = fill(words.mean, { mean: clock(Math.round(now.mean)), interval: clock(Math.round(now.interval)) });
   part("tally").textContent = fill(words.tally, { paid: now.paid, came: now.came });
@@ -170,11 +173,12 @@ async function send() {
   draw();
 }
 
+const TWICE_MS = 400; // a thumb that taps twice means once
 let endAsked = null;
 
 const taps = {
   begin: async () => { await allowSound(); return write("began"); },
-  came: () => write("came"),
+  came: () => { if (Date.now() - Date.parse(stand().last.at) > TWICE_MS) return write(page.dataset.breaks); },
   paid: () => write("paid"),
   undo: () => { const { last } = stand(); if (last) return write("withdrawn", { withdraws: last.id }); },
   end: () => {

@@ -1,19 +1,19 @@
 // A small log of this page's own: every entry is in localStorage before any screen confirms it, and stays there until
-// a well-formed reply names it. A redirect, 401, 403 or a reply that is not JSON means: keep everything.
+// a well-formed reply names it. Each account has its own: one never writes over another's. A redirect, 401, 403 or a
+// reply that is not JSON means: keep everything.
 
 const PREFIX = "pupilage.kept.";
 
 export class Kept {
   // name: what the entries belong to; owner: whose they are; head: what is sent beside the entries.
   constructor({ name, owner, pushAddress, tokenAddress, head = () => ({}) }) {
-    Object.assign(this, { key: PREFIX + name, owner, pushAddress, tokenAddress, head });
+    Object.assign(this, { key: `${PREFIX}${owner}.${name}`, owner, pushAddress, tokenAddress, head });
     this.pushing = null;
   }
 
   // Everything that this device still knows of it, sent or not.
   read() {
-    const stored = JSON.parse(localStorage.getItem(this.key) ?? "null");
-    return stored?.owner === this.owner ? stored : { owner: this.owner, entries: [], own: {} };
+    return JSON.parse(localStorage.getItem(this.key) ?? "null") ?? { entries: [], own: {} };
   }
 
   #write(stored) {
