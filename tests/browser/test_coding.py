@@ -1,6 +1,7 @@
 """A second person codes a session on a phone: blind, with one thumb, without a server for a while."""
 
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -9,6 +10,8 @@ from tests.browser.conftest import Served
 from tests.browser.test_pages import AXE
 
 pytestmark = pytest.mark.browser
+
+BEGIN_AT = datetime(2026, 5, 12, 8, 0, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -20,7 +23,8 @@ def begin(served: Served) -> Callable[..., Page]:
         page.goto(f"/sessions/{served.known['session']}/code/")
         expect(page.locator("#page")).to_have_attribute("data-ready", "yes")
         page.get_by_label("Who codes").fill(observer)
-        page.clock.install()
+        page.clock.install(time=BEGIN_AT)
+        page.clock.pause_at(BEGIN_AT + timedelta(minutes=1))
         page.get_by_role("button", name="Start the clock").tap()
         return page
 

@@ -132,9 +132,9 @@ def fold_run(first_mean_s: float, spacing: Spacing, seed: str, events: Iterable[
     """Return where a run stands after its events, in whatever order they arrived.
 
     Model: a stretch begins with the run, when the pup was paid and when the behaviour came (a resetting schedule);
-    where a wanted behaviour stopped, when it began again. The mean after each is `intervals.next_interval` of the mean that
-    was timed; paid before its time counts neither way. An event that another one withdraws counts for nothing; the
-    newest event before it then stands.
+    where a wanted behaviour stopped, when it began again. The mean after each is `intervals.next_interval` of the
+    mean that was timed; paid before its time counts neither way. An event that another one withdraws counts for
+    nothing; the newest event before it then stands.
     Source: resetting differential reinforcement of other behaviour: Cooper, Heron & Heward, Applied Behavior Analysis
     (from memory).
     """
