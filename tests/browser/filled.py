@@ -23,7 +23,10 @@ from django.utils import timezone  # noqa: E402
 
 from pupilage.core.access import Actor  # noqa: E402
 from pupilage.core.care.events import CareDetail, CareKind  # noqa: E402
+from pupilage.core.evaluation.codings import Entry, EntryKind  # noqa: E402
+from pupilage.core.incidents.interval_runs import Spacing  # noqa: E402
 from pupilage.core.training.record.events import Event, EventKind  # noqa: E402
+from pupilage.services.keep_coding import CodingGiven, Subject, keep_coding  # noqa: E402
 from pupilage.services.log_care import CareEntry, log_care  # noqa: E402
 from pupilage.services.log_incident import IncidentEntry, log_incident  # noqa: E402
 from pupilage.services.make_day_plan import make_day_plan  # noqa: E402
@@ -34,6 +37,7 @@ from pupilage.services.read_programme import find_current_head  # noqa: E402
 from pupilage.services.record_events import record_events  # noqa: E402
 from pupilage.services.set_goals import GoalChoice, set_goals  # noqa: E402
 from pupilage.services.sign_in import issue_sign_in_link  # noqa: E402
+from pupilage.services.start_interval_run import RunStart, start_interval_run  # noqa: E402
 from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme  # noqa: E402
 from pupilage.web import clock  # noqa: E402
 
@@ -155,6 +159,17 @@ def write_thefts(actor: Actor, dog: UUID) -> None:
         log_incident(actor, dog, IncidentEntry("counter-stealing", at, "kitchen"), now=NOW)
 
 
+def write_coding(actor: Actor, session: str) -> str:
+    """Code a session as a second person who saw one try otherwise and one not at all; return the session's id."""
+    told = ["met", "missed", None, "met", "met", "met", "helped", "met", "met"]
+    entries = [
+        Entry(str(uuid4()), EntryKind.MARK, 7.0 * n + 7.6, code) for n, code in enumerate(told) if code is not None
+    ]
+    entries.append(Entry(str(uuid4()), EntryKind.ENDED, 80.0))
+    keep_coding(actor, Subject(session_id=UUID(session)), CodingGiven(uuid4(), "Pia", tuple(entries)), now=NOW)
+    return session
+
+
 def fill() -> dict[str, str]:
     """Fill the database and return what a test needs to find its way."""
     call_command("migrate", verbosity=0)
@@ -177,6 +192,8 @@ def fill() -> dict[str, str]:
         "programme": programme,
         "dog": str(dog),
         "session": sessions[-1],
+        "coded": write_coding(actor, sessions[0]),
+        "run": str(start_interval_run(actor, dog, RunStart("mouthing-hands", Spacing.VARIABLE, 12, 7.5), now=NOW)),
         "sure": SURE,
         "unwanted": next(iter(read_catalogue().unwanted)),
     }

@@ -82,8 +82,23 @@ def recording(actor: Actor, dog: UUID, now: datetime) -> UUID:
 
 
 @pytest.fixture
+def interval_run(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of a run with the timer that nobody has begun."""
+    from pupilage.core.incidents.interval_runs import Spacing
+    from pupilage.services.start_interval_run import RunStart, start_interval_run
+
+    return start_interval_run(actor, dog, RunStart("mouthing-hands", Spacing.FIXED, 12, 30.0), now=now)
+
+
+@pytest.fixture
 def places(
-    programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident: UUID, recording: UUID
+    programme: UUID,
+    dog: UUID,
+    session: UUID,
+    care_event: UUID,
+    incident: UUID,
+    recording: UUID,
+    interval_run: UUID,
 ) -> dict[str, str]:
     """What fills the converters of every URL, for the first workspace."""
     from pupilage.storage.catalogue_files import load_catalogue
@@ -95,6 +110,7 @@ def places(
         "event_id": str(care_event),
         "incident_id": str(incident),
         "recording_id": str(recording),
+        "run_id": str(interval_run),
         "key": next(iter(load_catalogue().behaviours)),
         "item": "grass",
         "token": "no-such-token",

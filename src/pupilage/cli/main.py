@@ -6,6 +6,7 @@ import sys
 import click
 
 from pupilage import __version__
+from pupilage.cli.commands.agreement import agreement
 from pupilage.cli.commands.bench import bench
 from pupilage.cli.commands.bench_day_plans import day_plans
 from pupilage.cli.commands.bench_forecasts import forecasts
@@ -63,6 +64,7 @@ COMMANDS = (
     toilet,
     reinforcers,
     incidents,
+    agreement,
     exposures,
     ration,
     catalogue,

@@ -1,10 +1,12 @@
 """One file per aggregate; everything a workspace owns carries its key."""
 
 from pupilage.storage.models.care import CareEvent
+from pupilage.storage.models.coding import Coding, CodingEntry
 from pupilage.storage.models.day import Appointment, CalendarLink, DayPlan, DayPreferences, PlanBlock
 from pupilage.storage.models.exposure import ExposureEvent
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
+from pupilage.storage.models.paid_interval import IntervalRun, RunEvent
 from pupilage.storage.models.programme import Goal, Programme, ProgrammePlan
 from pupilage.storage.models.recording import Recording, RecordingEvent, RecordingJudgement
 from pupilage.storage.models.reinforcer import Reinforcer
@@ -25,6 +27,8 @@ __all__ = [
     "AuditEntry",
     "CalendarLink",
     "CareEvent",
+    "Coding",
+    "CodingEntry",
     "DayPlan",
     "DayPreferences",
     "Device",
@@ -34,6 +38,7 @@ __all__ = [
     "Household",
     "Incident",
     "Installation",
+    "IntervalRun",
     "Membership",
     "PlanBlock",
     "Programme",
@@ -42,6 +47,7 @@ __all__ = [
     "RecordingEvent",
     "RecordingJudgement",
     "Reinforcer",
+    "RunEvent",
     "SessionEvent",
     "SignInLink",
     "TrainingSession",
