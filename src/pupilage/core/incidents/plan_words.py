@@ -1,0 +1,316 @@
+"""What a plan's figures say, in sentences: the most urgent first, and nobody is told to hold on where it hurts."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from math import isfinite
+
+from pupilage.core.incidents.comparison import FIRST_DAYS, Comparison
+from pupilage.core.incidents.patterns import RETURN_DAYS, Early, Harm, Return
+from pupilage.core.incidents.phases import PlanPhase
+from pupilage.core.incidents.rates import Tally
+from pupilage.core.words import Sentence, sentence
+
+N_PUBLISHED = 113
+SHARE_OF_BURSTS = 24
+SHARE_ALONE = 36
+SHARE_WITH_OTHER = 12
+"""Of 100 published cases of people whose behaviour no longer gained anything: with a burst at all, where nothing else
+was done, and where something else was done too (Lerman & Iwata, 1995, J. Appl. Behav. Anal. 28, 93-94, abstract)."""
+
+LONG_WITHOUT_FALL = 14
+"""Days with a plan after which, without a fall, somebody else should look (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """All that the sentences are made from. has_days: before the start, and since; the rest as in `PlanAnswers`."""
+
+    starts_on: date | None
+    has_begun: bool
+    phase: PlanPhase | None = None
+    has_days: tuple[bool, bool] = (False, False)
+    comparison: Comparison | None = None
+    changed: tuple[date, date] | None = None
+    has_enough_days: bool = False
+    early: Early = Early.NOTHING
+    back: Return | None = None
+    harm: Harm = Harm.NONE
+    n_days_since: int = 0
+
+    @property
+    def start_fits(self) -> bool | None:
+        if self.changed is None or self.starts_on is None:
+            return None
+        return self.changed[0] <= self.starts_on <= self.changed[1]
+
+    @property
+    def has_fallen(self) -> bool:
+        """The limits lie below 1, beside the first days where these were a burst."""
+        ratio = None if self.comparison is None else self.comparison.ratio
+        if self.comparison is not None and self.early is Early.BURST:
+            ratio = self.comparison.without_first_days
+        return ratio is not None and ratio.high < 1.0
+
+
+def say_plan(verdict: Verdict) -> tuple[Sentence, ...]:
+    """Return what to know, the most urgent first."""
+    if verdict.starts_on is None:
+        return (sentence("No plan yet. Arrange one thing, teach what it does instead, and note the day you begin."),)
+    if not verdict.has_begun:
+        return (sentence("It begins on {day}. The days until then are “before”.", day=verdict.starts_on.isoformat()),)
+    return tuple(said for part in (_harm, _compared, _early, _back, _doubts, _changed, _long) for said in part(verdict))
+
+
+def say_effect(comparison: Comparison | None) -> tuple[Sentence, ...]:
+    """Return the effect sizes in plain words, each with its caveat."""
+    if comparison is None or comparison.effect is None:
+        return (sentence("Three days of an hour or more are needed before the start and since it."),)
+    effect = comparison.effect
+    return (
+        sentence(
+            "NAP {nap:.2f}: take a day before and a day with the plan by chance; so often is the later one better, "
+            "ties counting half. 0.50 is no effect. Tau {tau:.2f} is the same from −1 to 1.",
+            nap=effect.nap,
+            tau=effect.tau,
+        ),
+        sentence(
+            "Tau-U {tau_u:.2f} takes the trend of the days before away. It hangs on how many days each side has and "
+            "can pass 1: never read it alone, nor beside another pup's.",
+            tau_u=effect.tau_u,
+        ),
+        sentence("PND cannot tell: a day before had none at all, and no day can be better than that.")
+        if comparison.best_day_before == 0.0
+        else sentence(
+            "PND {pnd:.2f}: the share of days with the plan that are better than the best day before. One lucky day "
+            "before is enough to spoil it.",
+            pnd=effect.pnd,
+        ),
+        sentence(
+            "Were all days dealt to before and after by chance, {p:.0%} of the deals would look so good. Days in a row "
+            "are alike, so this is too hopeful.",
+            p=effect.p,
+        ),
+    )
+
+
+def _compared(verdict: Verdict) -> Iterator[Sentence]:
+    if not verdict.has_days[0]:
+        yield sentence("No watched day lies before the start: there is nothing to compare with.")
+        return
+    if not verdict.has_days[1] or verdict.comparison is None:
+        yield sentence("No watched day since the start yet: log the day, and look again tomorrow.")
+        return
+    compared = verdict.comparison
+    if compared.before.n == 0:
+        yield _none_before(compared)
+        return
+    figures = {
+        "old": in_ten(compared.before),
+        "new": in_ten(compared.after),
+        "ratio": compared.ratio.value,
+        "low": compared.ratio.low,
+        "high": compared.ratio.high,
+    }
+    if compared.ratio.high < 1.0:
+        yield sentence(
+            "Rarer with the plan: {old:.1f} before, {new:.1f} now in ten free hours. That is {ratio:.2f} times as "
+            "often ({low:.2f} to {high:.2f} fit the record).",
+            **figures,
+        )
+    elif compared.ratio.low > 1.0:
+        yield sentence(
+            "More often with the plan: {old:.1f} before, {new:.1f} now in ten free hours. That is {ratio:.2f} times as "
+            "often ({low:.2f} to {high:.2f} fit the record).",
+            **figures,
+        )
+    else:
+        yield sentence(
+            "Not to be told yet: {old:.1f} before, {new:.1f} now in ten free hours, and anything from {low:.2f} to "
+            "{high:.2f} times as often fits the record.",
+            **figures,
+        )
+    if compared.unevenness > 1.0:
+        yield sentence(
+            "Good and bad days differ more than chance makes them ({times:.1f} times the spread), so these limits were "
+            "made wider.",
+            times=compared.unevenness,
+        )
+
+
+def _none_before(compared: Comparison) -> Sentence:
+    if compared.after.n == 0:
+        return sentence("Not once before the start and not once since: there is nothing that could fall.")
+    return sentence(
+        "Not once in {hours:.0f} free hours before the start, {n} times since: no fall can be shown. What is new?",
+        hours=compared.before.exposure,
+        n=compared.after.n,
+    )
+
+
+def _harm(verdict: Verdict) -> Iterator[Sentence]:
+    if verdict.harm is Harm.BITE:
+        yield sentence(
+            "Teeth went through skin since the start. Do not wait this out: keep everybody safe apart, and ask a "
+            "veterinarian, who may send you to a veterinary behaviourist, before you go on."
+        )
+    elif verdict.harm is Harm.MORE_SKIN:
+        yield sentence(
+            "Skin is broken more often since the start. Do not wait this out: make it easier again, and ask a "
+            "veterinarian or a veterinary behaviourist."
+        )
+    elif verdict.harm is Harm.KIND and verdict.early in (Early.RISE, Early.STILL_UP):
+        yield sentence(
+            "More often since the start, and with this behaviour a rise is never waited out: go back to what was easy, "
+            "give room, and ask a veterinarian or a veterinary behaviourist."
+        )
+
+
+def _early(verdict: Verdict) -> Iterator[Sentence]:
+    if verdict.harm is not Harm.NONE:
+        return
+    if verdict.early is Early.RISE:
+        yield _rise(verdict)
+    elif verdict.early is Early.BURST:
+        yield from _burst(verdict.comparison)
+    elif verdict.early is Early.STILL_UP:
+        yield sentence(
+            "More often in the first {n} days, and not rarer after them: do not wait for it to pass. Look what it "
+            "still gains, and change the plan.",
+            n=FIRST_DAYS,
+        )
+
+
+def _rise(verdict: Verdict) -> Sentence:
+    if verdict.phase is not None and verdict.phase.gain_stops:
+        return sentence(
+            "More often in these first days. That may be an extinction burst: what it gained has stopped, so it tries "
+            "harder for a few days. In {n} published cases (of people, not dogs) it came in {all} of 100; in {alone} "
+            "of 100 where nothing else was done, in {other} of 100 where something else was too. Hold on, let it gain "
+            "nothing by it, and pay what it does instead well. After day {day} this page can tell more.",
+            n=N_PUBLISHED,
+            all=SHARE_OF_BURSTS,
+            alone=SHARE_ALONE,
+            other=SHARE_WITH_OTHER,
+            day=FIRST_DAYS,
+        )
+    return sentence(
+        "More often in these first days. Look first whether what you arranged was in place each time. A few days are "
+        "too few to give the plan up: pay what it does instead well, and look again after day {day}.",
+        day=FIRST_DAYS,
+    )
+
+
+def _burst(compared: Comparison | None) -> Iterator[Sentence]:
+    yield sentence(
+        "The first {n} days had more than before, and the days after them fewer: that fits an extinction burst, "
+        "and it is over. Such a rise was no sign that the plan failed.",
+        n=FIRST_DAYS,
+    )
+    if compared is not None and compared.without_first_days is not None:
+        yield sentence(
+            "Without those {n} days it is {ratio:.2f} times as often as before ({low:.2f} to {high:.2f}).",
+            n=FIRST_DAYS,
+            ratio=compared.without_first_days.value,
+            low=compared.without_first_days.low,
+            high=compared.without_first_days.high,
+        )
+
+
+def _back(verdict: Verdict) -> Iterator[Sentence]:
+    back = verdict.back
+    if back is None or verdict.harm in (Harm.BITE, Harm.MORE_SKIN):
+        return
+    if back.named:
+        yield sentence(
+            "After {quiet} quiet days it came back on {day}, {n} times in {window} days or fewer. That fits "
+            "spontaneous recovery: it returns after a pause, as a rule weaker. Go on exactly as before.",
+            window=RETURN_DAYS,
+            quiet=back.quiet_days,
+            day=back.since.isoformat(),
+            n=back.n,
+        )
+    else:
+        yield sentence(
+            "{quiet} quiet days, then it was back on {day}. So rare, such gaps and returns come by chance: it is no "
+            "sign that the plan failed.",
+            quiet=back.quiet_days,
+            day=back.since.isoformat(),
+        )
+
+
+def _doubts(verdict: Verdict) -> Iterator[Sentence]:
+    """Return what else it may be: bad days that pass, a trend that was there, a change on another day."""
+    compared = verdict.comparison
+    if compared is None or compared.before.n == 0:
+        return
+    if compared.began_on_bad_days and compared.without_bad_days is not None:
+        rest = compared.without_bad_days
+        yield (
+            sentence(
+                "Plans begin on bad days, and bad days pass by themselves: the last days before the start were worse "
+                "than those before them. Without them it is {ratio:.2f} times as often ({low:.2f} to {high:.2f}).",
+                ratio=rest.value,
+                low=rest.low,
+                high=rest.high,
+            )
+            if isfinite(rest.value)
+            else sentence(
+                "Plans begin on bad days, and bad days pass by themselves: all of it before the start lies in the last "
+                "days, and there is nothing else to compare with."
+            )
+        )
+    if compared.trend_before is not None and compared.trend_before.high < 1.0:
+        yield sentence(
+            "It was getting rarer already before the start ({ratio:.2f} times as often each week); a pup grows older.",
+            ratio=compared.trend_before.value,
+        )
+    if compared.step is not None:
+        yield sentence(
+            "Beside a steady trend through all days, the start made it {ratio:.2f} times as often ({low:.2f} to "
+            "{high:.2f}).",
+            ratio=compared.step.step.value,
+            low=compared.step.step.low,
+            high=compared.step.step.high,
+        )
+
+
+def _changed(verdict: Verdict) -> Iterator[Sentence]:
+    if not verdict.has_enough_days:
+        return
+    if verdict.changed is None or verdict.starts_on is None:
+        yield sentence("Without being told of the start, the days show no one day on which the rate changed.")
+        return
+    figures = {"low": verdict.changed[0].isoformat(), "high": verdict.changed[1].isoformat()}
+    if verdict.start_fits:
+        yield sentence(
+            "Without being told of the start, the days put a change between {low} and {high}: the start lies within.",
+            **figures,
+        )
+    elif verdict.starts_on > verdict.changed[1]:
+        yield sentence(
+            "Without being told of the start, the days put a change between {low} and {high}, before the plan began: "
+            "something else changed first.",
+            **figures,
+        )
+    else:
+        yield sentence(
+            "Without being told of the start, the days put a change between {low} and {high}, after the plan began: "
+            "what else was new then?",
+            **figures,
+        )
+
+
+def _long(verdict: Verdict) -> Iterator[Sentence]:
+    has_both = all(verdict.has_days) and verdict.comparison is not None and verdict.comparison.before.n > 0
+    if has_both and not verdict.has_fallen and verdict.n_days_since >= LONG_WITHOUT_FALL:
+        yield sentence(
+            "{n} days with the plan, and no fall that stands out: have a colleague look at how it is carried out, and "
+            "ask a veterinarian whether pain or illness may be behind it, or a veterinary behaviourist.",
+            n=verdict.n_days_since,
+        )
+
+
+def in_ten(tally: Tally) -> float:
+    """Return incidents in ten hours."""
+    return 10.0 * tally.n / tally.exposure
