@@ -18,7 +18,7 @@ class PhaseKind(StrEnum):
 
 @dataclass(frozen=True)
 class PlanPhase:
-    """What is done from a day on.
+    """What is done from a day on. id: of the row it is stored in, "" before that.
 
     arrange: what is arranged beforehand, in words; replacement: the key of the behaviour that takes its place, "" for
     none; gain_stops: from that day it has nothing by the unwanted behaviour any more.
@@ -30,6 +30,7 @@ class PlanPhase:
     replacement: str = ""
     gain_stops: bool = False
     note: str = ""
+    id: str = ""
 
 
 @dataclass(frozen=True)
