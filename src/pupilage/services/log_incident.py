@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 from uuid import UUID, uuid4
 
 from django.db import transaction
@@ -10,12 +11,13 @@ from pupilage.core.access import Actor
 from pupilage.core.clock import day_bounds, require_aware
 from pupilage.core.errors import InvalidInput, NotFound, Problem
 from pupilage.core.incidents.gains import Gain
-from pupilage.core.incidents.record import Before
+from pupilage.core.incidents.record import Before, Incident
 from pupilage.core.incidents.teeth import Teeth
 from pupilage.services.auditing import audit
 from pupilage.services.log_care import CLOCK_SLACK
 from pupilage.storage.catalogue_files import load_catalogue
-from pupilage.storage.models import Dog, Incident
+from pupilage.storage.models import Dog
+from pupilage.storage.models import Incident as IncidentTable
 from pupilage.storage.queries.dogs import dog_writable_by
 
 
@@ -50,39 +52,43 @@ def log_incident(actor: Actor, dog_id: UUID, entry: IncidentEntry, *, now: datet
     dog = dog_writable_by(actor, dog_id)
     _require_entry(actor, dog, entry, now)
     with transaction.atomic():
-        incident, made = Incident.objects.get_or_create(
+        incident, made = IncidentTable.objects.get_or_create(
             workspace_id=actor.workspace_id,
             id=entry.incident_id or uuid4(),
-            defaults={
-                "dog": dog,
-                "behaviour": entry.behaviour,
-                "at": entry.at,
-                "place": entry.place,
-                "before": [before.value for before in entry.before],
-                "antecedent": entry.antecedent,
-                "gained": entry.gained or "",
-                "consequence": entry.consequence,
-                "people_did": entry.people_did,
-                "supervised": entry.supervised,
-                "left_it": entry.left_it,
-                "slip": entry.slip,
-                "teeth": entry.teeth or "",
-                "note": entry.note,
-            },
+            defaults={"dog": dog, **columns_of(entry)},
         )
         if made:
             audit(actor, "log-incident", str(incident.id), now=now, behaviour=entry.behaviour)
     return incident.id
 
 
+def columns_of(entry: IncidentEntry | Incident) -> dict[str, Any]:
+    """Return an incident as the table's columns, but for its id and whose it is."""
+    return {
+        "behaviour": entry.behaviour,
+        "at": entry.at,
+        "place": entry.place,
+        "before": [before.value for before in entry.before],
+        "antecedent": entry.antecedent,
+        "gained": entry.gained or "",
+        "consequence": entry.consequence,
+        "people_did": entry.people_did,
+        "supervised": entry.supervised,
+        "left_it": entry.left_it,
+        "slip": entry.slip,
+        "teeth": entry.teeth or "",
+        "note": entry.note,
+    }
+
+
 def take_incident_back(actor: Actor, incident_id: UUID, *, now: datetime) -> UUID:
     """Take an incident out of every reading; the row stays. Returns the dog's id. Idempotent."""
     actor.require_write()
-    row = Incident.objects.filter(workspace_id=actor.workspace_id, id=incident_id).first()
+    row = IncidentTable.objects.filter(workspace_id=actor.workspace_id, id=incident_id).first()
     if row is None:
         raise NotFound("There is no such incident; it may have been written in another workspace.")
     with transaction.atomic():
-        if Incident.objects.filter(id=row.id, taken_back_at=None).update(taken_back_at=now):
+        if IncidentTable.objects.filter(id=row.id, taken_back_at=None).update(taken_back_at=now):
             audit(actor, "take-incident-back", str(row.id), now=now)
     return row.dog_id
 
