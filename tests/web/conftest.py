@@ -72,7 +72,20 @@ def incident(actor: Actor, dog: UUID, now: datetime) -> UUID:
 
 
 @pytest.fixture
-def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident: UUID) -> dict[str, str]:
+def change_plan(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of a plan against an unwanted behaviour."""
+    from pupilage.services.save_change_plan import ChangePlanEntry, save_change_plan
+    from pupilage.storage.catalogue_files import load_catalogue
+
+    lines = load_catalogue().unwanted["counter-stealing"].arrange[:2]
+    entry = ChangePlanEntry("counter-stealing", now.date(), arrange=lines, replacement="settle-on-mat")
+    return save_change_plan(actor, dog, entry, now=now)
+
+
+@pytest.fixture
+def places(
+    programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident: UUID, change_plan: UUID
+) -> dict[str, str]:
     """What fills the converters of every URL, for the first workspace."""
     from pupilage.storage.catalogue_files import load_catalogue
 
@@ -82,6 +95,8 @@ def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident
         "session_id": str(session),
         "event_id": str(care_event),
         "incident_id": str(incident),
+        "plan_id": str(change_plan),
+        "behaviour": "counter-stealing",
         "key": next(iter(load_catalogue().behaviours)),
         "item": "grass",
         "token": "no-such-token",

@@ -56,6 +56,8 @@ def _print(key: str, answers: "PlanAnswers") -> None:
     print_table(
         ("from", "what", "days", "incidents", "in ten free hours", "95 %"), [_row(one) for one in answers.phases]
     )
+    if answers.n_outside:
+        click.echo(f"  {answers.n_outside} incidents lie in hours that no log covers, and are in no rate.")
     for said in answers.effect if answers.newest is not None else ():
         click.echo(f"  {said}")
 

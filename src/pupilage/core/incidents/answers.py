@@ -6,13 +6,12 @@ Every answer says how sure it is; where the record is too thin it says so, and w
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, tzinfo
+from datetime import date, timedelta, tzinfo
 from math import log
 
 from pupilage.core.clock import day_bounds, local_day
 from pupilage.core.incidents.antecedents import FEWEST, Suspect, weigh_antecedents
-from pupilage.core.incidents.changes import FEWEST_DAYS, Change
-from pupilage.core.incidents.days import count_days, weigh_days
+from pupilage.core.incidents.changes import FEWEST_DAYS, Change, weigh_change
 from pupilage.core.incidents.gains import GainShare, say_gains, weigh_gains
 from pupilage.core.incidents.opportunity import tables_of
 from pupilage.core.incidents.rates import Interval, Tally, rate_of
@@ -97,11 +96,16 @@ def answer(
 
 
 def _change(inside: Sequence[Incident], free: Sequence[Stretch], zone: tzinfo) -> tuple[Change | None, date | None]:
-    days = count_days(inside, free, zone)
+    hours: dict[date, float] = {}
+    for stretch in free:
+        day = local_day(stretch.start, zone)
+        hours[day] = hours.get(day, 0.0) + stretch.length / timedelta(hours=1)
+    days = sorted(day for day, total in hours.items() if total > 0.0)
     if len(days) < FEWEST_DAYS:
         return None, None
-    change = weigh_days(days)
-    return change, days[change.mode].day if change.log_bayes_factor >= CHANGED else None
+    counts = Counter(local_day(incident.at, zone) for incident in inside)
+    change = weigh_change([counts[day] for day in days], [hours[day] for day in days])
+    return change, days[change.mode] if change.log_bayes_factor >= CHANGED else None
 
 
 def _parts(inside: Sequence[Incident], free: Sequence[Stretch], zone: tzinfo) -> list[PartOfDay]:

@@ -45,6 +45,10 @@ class PhaseDays:
         return date.min if self.phase is None else self.phase.starts_on
 
     @property
+    def n(self) -> int:
+        return sum(day.n for day in self.days)
+
+    @property
     def rate(self) -> Interval | None:
         tally = tally_of(self.days)
         return None if tally is None else rate_of(tally)

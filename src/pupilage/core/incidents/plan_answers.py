@@ -21,23 +21,25 @@ from pupilage.core.words import Sentence
 class PlanAnswers:
     """What the record says of a plan. phases: before any plan, then each that has begun.
 
-    newest: the newest phase with a plan, None before one has begun; comparison: that phase beside the one before it;
-    since_first: beside the days before any plan, where that is another phase; changed: between which days the record
-    alone puts a change, None where it puts none; start_fits: whether the start lies within them; says: what to know,
-    the most urgent first; effect: the effect sizes, each with its caveat.
+    n_outside: incidents in hours that no log covers, counted in no rate; newest: the newest phase with a plan, None
+    before one has begun; comparison: that phase beside the one before it; since_first: beside the days before any plan,
+    where that is another phase; changed: between which days the record alone puts a change, None where it puts none;
+    start_fits: whether the start lies within them; says: what to know, the most urgent first; effect: the effect sizes,
+    each with its caveat.
     """
 
     phases: tuple[PhaseDays, ...]
-    newest: PhaseDays | None
-    comparison: Comparison | None
-    since_first: Comparison | None
-    changed: tuple[date, date] | None
-    start_fits: bool | None
-    early: Early
-    back: Return | None
-    harm: Harm
-    says: tuple[Sentence, ...]
-    effect: tuple[Sentence, ...]
+    n_outside: int
+    newest: PhaseDays | None = None
+    comparison: Comparison | None = None
+    since_first: Comparison | None = None
+    changed: tuple[date, date] | None = None
+    start_fits: bool | None = None
+    early: Early = Early.NOTHING
+    back: Return | None = None
+    harm: Harm = Harm.NONE
+    says: tuple[Sentence, ...] = ()
+    effect: tuple[Sentence, ...] = ()
 
 
 def answer_plan(
@@ -56,12 +58,16 @@ def answer_plan(
     happened = [one for one in incidents if not one.left_it]
     days = count_days(happened, free, zone)
     split = split_phases(days, phases, today=today)
+    n_outside = len(happened) - sum(day.n for day in days)
     place = _newest_plan(split)
     if place is None:
         says = say_plan(Verdict(starts_on=min((phase.starts_on for phase in phases), default=None), has_begun=False))
-        return PlanAnswers(tuple(split), None, None, None, None, None, Early.NOTHING, None, Harm.NONE, says, ())
+        return PlanAnswers(
+            tuple(split), n_outside, None, None, None, None, None, Early.NOTHING, None, Harm.NONE, says, ()
+        )
     before, newest = split[place - 1].days, split[place]
     compared = compare(before, newest.days)
+    since_first = compare(split[0].days, newest.days) if place > 1 else None
     enough = len(days) >= FEWEST_DAYS
     changed = _changed(days, compared.unevenness if compared else 1.0) if enough else None
     verdict = Verdict(
@@ -70,6 +76,7 @@ def answer_plan(
         phase=newest.phase,
         has_days=(bool(before), bool(newest.days)),
         comparison=compared,
+        since_first=since_first,
         changed=changed,
         has_enough_days=enough,
         early=early_days(before, newest.days),
@@ -79,9 +86,10 @@ def answer_plan(
     )
     return PlanAnswers(
         phases=tuple(split),
+        n_outside=n_outside,
         newest=newest,
         comparison=compared,
-        since_first=compare(split[0].days, newest.days) if place > 1 else None,
+        since_first=since_first,
         changed=changed,
         start_fits=verdict.start_fits,
         early=verdict.early,

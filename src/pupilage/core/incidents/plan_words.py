@@ -31,6 +31,7 @@ class Verdict:
     phase: PlanPhase | None = None
     has_days: tuple[bool, bool] = (False, False)
     comparison: Comparison | None = None
+    since_first: Comparison | None = None
     changed: tuple[date, date] | None = None
     has_enough_days: bool = False
     early: Early = Early.NOTHING
@@ -59,7 +60,11 @@ def say_plan(verdict: Verdict) -> tuple[Sentence, ...]:
         return (sentence("No plan yet. Arrange one thing, teach what it does instead, and note the day you begin."),)
     if not verdict.has_begun:
         return (sentence("It begins on {day}. The days until then are “before”.", day=verdict.starts_on.isoformat()),)
-    return tuple(said for part in (_harm, _compared, _early, _back, _doubts, _changed, _long) for said in part(verdict))
+    return tuple(
+        said
+        for part in (_harm, _compared, _since_first, _early, _back, _doubts, _changed, _long)
+        for said in part(verdict)
+    )
 
 
 def say_effect(comparison: Comparison | None) -> tuple[Sentence, ...]:
@@ -135,6 +140,18 @@ def _compared(verdict: Verdict) -> Iterator[Sentence]:
             "Good and bad days differ more than chance makes them ({times:.1f} times the spread), so these limits were "
             "made wider.",
             times=compared.unevenness,
+        )
+
+
+def _since_first(verdict: Verdict) -> Iterator[Sentence]:
+    if verdict.since_first is not None and verdict.since_first.before.n > 0:
+        ratio = verdict.since_first.ratio
+        yield sentence(
+            "That is beside the phase just before. Beside the days before any plan it is {ratio:.2f} times as often "
+            "({low:.2f} to {high:.2f}).",
+            ratio=ratio.value,
+            low=ratio.low,
+            high=ratio.high,
         )
 
 
