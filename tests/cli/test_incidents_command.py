@@ -58,8 +58,8 @@ def test_sheet_out_and_in_again_adds_nothing(run, programme, written, tmp_path):
     file.write_text(run("incidents", "--csv").output, encoding="utf-8", newline="")
     shown = run("incidents", "--from", file)
     assert "Read 15 rows" in shown.output
-    assert "Added 0 incidents." in shown.output
-    assert "15 rows were stored already" in shown.output
+    assert "Incidents added: 0." in shown.output
+    assert "left as they are: 15." in shown.output
 
 
 def test_sheet_comes_in(run, programme, at_now, tmp_path):

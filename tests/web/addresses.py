@@ -11,14 +11,14 @@ READS = {
     "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours",
     "behaviour", "settings", "cautions", "thresholds", "sync-token", "sync-session", "sync-ahead", "incidents",
     "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if", "day", "timetable",
-    "day-sheet", "change-plan",
+    "day-sheet", "change-plan", "incident-sheet",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
     "care-withdraw", "incident", "incident-take-back", "settings", "reinforcer", "sync-push", "exposure-log",
     "exposure-withdraw", "vet-word", "ration-choose", "ration-move", "likes", "plan", "plan-what-if", "day",
     "day-plan", "day-mark", "day-happened", "appointment", "calendar-link",
-    "change-plan", "change-plan-end", "change-plan-goal", "change-plan-take-back",
+    "change-plan", "change-plan-end", "change-plan-goal", "change-plan-take-back", "incident-sheet",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar"}
 """Signing in and out is for everybody."""

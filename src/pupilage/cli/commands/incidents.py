@@ -85,9 +85,9 @@ def _bring_in(actor: "Actor", dog_id: UUID, content: bytes, *, at: "datetime", a
     click.echo(f"Read {done.n_rows} rows ({done.encoding}, separated by {done.separator}).")
     for row, note in done.notes:
         click.echo(f"row {row}: {note}")
-    click.echo(f"Added {done.n_added} incidents.")
+    click.echo(f"Incidents added: {done.n_added}.")
     if done.n_known:
-        click.echo(f"{done.n_known} rows were stored already, and were left as they are.")
+        click.echo(f"Rows stored already, and left as they are: {done.n_known}.")
 
 
 def _facts(answers: "Answers | None") -> object:

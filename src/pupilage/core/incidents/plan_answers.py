@@ -11,9 +11,10 @@ from pupilage.core.incidents.comparison import Comparison, compare
 from pupilage.core.incidents.days import DayCount, count_days, weigh_days
 from pupilage.core.incidents.patterns import Early, Harm, Return, early_days, find_harm, find_return
 from pupilage.core.incidents.phases import PhaseDays, PhaseKind, PlanPhase, split_phases
-from pupilage.core.incidents.plan_words import Verdict, say_effect, say_plan
+from pupilage.core.incidents.plan_words import say_effect, say_plan
 from pupilage.core.incidents.record import Incident
 from pupilage.core.incidents.stretches import Stretch
+from pupilage.core.incidents.verdict import Verdict
 from pupilage.core.words import Sentence
 
 

@@ -1,0 +1,40 @@
+"""A plan's figures gathered, before they are put into words."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from pupilage.core.incidents.comparison import Comparison
+from pupilage.core.incidents.patterns import Early, Harm, Return
+from pupilage.core.incidents.phases import PlanPhase
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """All that the sentences are made from. has_days: before the start, and since; the rest as in `PlanAnswers`."""
+
+    starts_on: date | None
+    has_begun: bool
+    phase: PlanPhase | None = None
+    has_days: tuple[bool, bool] = (False, False)
+    comparison: Comparison | None = None
+    since_first: Comparison | None = None
+    changed: tuple[date, date] | None = None
+    has_enough_days: bool = False
+    early: Early = Early.NOTHING
+    back: Return | None = None
+    harm: Harm = Harm.NONE
+    n_days_since: int = 0
+
+    @property
+    def start_fits(self) -> bool | None:
+        if self.changed is None or self.starts_on is None:
+            return None
+        return self.changed[0] <= self.starts_on <= self.changed[1]
+
+    @property
+    def has_fallen(self) -> bool:
+        """The limits lie below 1, beside the first days where these were a burst."""
+        ratio = None if self.comparison is None else self.comparison.ratio
+        if self.comparison is not None and self.early is Early.BURST:
+            ratio = self.comparison.without_first_days
+        return ratio is not None and ratio.high < 1.0
