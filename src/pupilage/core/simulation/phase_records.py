@@ -42,6 +42,8 @@ WORLDS = (
     replace(NO_CHANGE, name="nothing changes, begun on bad days", waits_for_bad_days=True),
     PhaseWorld("halved from the first day", times=(0.5,) * PHASE_DAYS),
     PhaseWorld("a quarter from the first day", times=(0.25,) * PHASE_DAYS),
+    PhaseWorld("seldom (one in two days), nothing changes", an_hour=0.06),
+    PhaseWorld("seldom, a quarter from the first day", an_hour=0.06, times=(0.25,) * PHASE_DAYS),
     PhaseWorld("twice for three days, then a quarter", times=(2.0,) * 3 + (0.25,) * 11),
     PhaseWorld("three times for three days, then a quarter", times=(3.0,) * 3 + (0.25,) * 11),
     PhaseWorld(
