@@ -46,7 +46,7 @@ def test_plan_as_json_holds_figures_and_no_infinity(run, programme, written):
     found = json.loads(run("incidents", "--plan", "--json").output, parse_constant=pytest.fail)[KEY]
     assert found["comparison"]["ratio"]["value"] == 0.0
     assert [phase["n"] for phase in found["phases"]] == [15, 0]
-    assert found["start_fits"] is True
+    assert found["start_that_fits"] == "2026-05-08"
 
 
 def test_without_a_plan_it_says_so(run, programme, at_now):

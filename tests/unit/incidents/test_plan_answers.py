@@ -46,8 +46,8 @@ def words(answers):
 def test_a_clear_fall_is_said_with_its_limits_and_effect_sizes_carry_their_caveats():
     found = ask([3, 4, 3, 5, 3, 4, 3, 4, 1, 0, 1, 0, 1, 0, 0, 1], 8)
     assert "Rarer with the plan: 4.5 before, 0.6 now in ten free hours" in words(found)
-    assert "the start lies within" in words(found)
-    assert found.start_fits is True
+    assert "that of 2026-05-12 lies within" in words(found)
+    assert found.start_that_fits == on(8)
     told = " ".join(map(str, found.effect))
     for word in ("NAP 1.00", "never read it alone", "One lucky day", "Days in a row are alike"):
         assert word in told
@@ -111,13 +111,19 @@ def test_it_was_falling_already_before_the_start():
 
 def test_change_before_the_plan_is_not_put_down_to_it():
     found = ask([5, 6, 5, 6, 5, 1, 0, 1, 0, 1, 0, 1, 0, 1, 0], 11)
-    assert found.start_fits is False
+    assert found.start_that_fits is None
     assert "something else changed first" in words(found)
 
 
 def test_change_long_after_the_start_asks_what_was_new():
     found = ask([5, 6, 5, 5, 6, 5, 5, 6, 5, 6, 5, 0, 1, 0, 0], 4)
     assert "what else was new then?" in words(found)
+
+
+def test_change_that_fits_an_earlier_phase_is_put_to_that_one():
+    phases = [PlanPhase(on(7)), PlanPhase(on(10))]
+    found = ask([5, 6, 5, 6, 5, 6, 5, 1, 0, 1, 0, 0], 0, phases=phases)
+    assert found.start_that_fits == on(7)
 
 
 def test_days_that_differ_more_than_chance_widen_the_limits():
@@ -149,7 +155,14 @@ def test_rise_then_fall_is_a_burst_that_is_over_and_the_figure_without_it_is_giv
     assert found.early is Early.BURST
     assert "it is over" in words(found)
     assert found.comparison.without_first_days.high < 1.0 < found.comparison.ratio.high
-    assert "have a colleague look" not in words(found)
+    for word in ("have a colleague look", "steady trend", "what else was new"):
+        assert word not in words(found)
+
+
+def test_on_day_four_a_rise_is_not_yet_called_lasting():
+    found = ask([*BEFORE, 7, 6, 7, 5], 8, gain_stops=True)
+    assert found.early is Early.RISE
+    assert "After day 6 this page can tell more" in words(found)
 
 
 def test_rise_that_stays_is_not_waited_out():

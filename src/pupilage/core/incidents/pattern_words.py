@@ -59,12 +59,12 @@ def _rise(verdict: Verdict) -> Sentence:
             all=SHARE_OF_BURSTS,
             alone=SHARE_ALONE,
             other=SHARE_WITH_OTHER,
-            day=FIRST_DAYS,
+            day=2 * FIRST_DAYS,
         )
     return sentence(
         "More often in these first days. Look first whether what you arranged was in place each time. A few days are "
         "too few to give the plan up: pay what it does instead well, and look again after day {day}.",
-        day=FIRST_DAYS,
+        day=2 * FIRST_DAYS,
     )
 
 

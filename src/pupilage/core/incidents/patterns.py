@@ -28,7 +28,7 @@ class Early(StrEnum):
 
     NOTHING = "nothing"
     RISE = "rise"
-    """More often than before, and no later day yet."""
+    """More often than before, and too few later days to say how it goes on."""
     BURST = "burst"
     """More often than before, then rarer than in those first days."""
     STILL_UP = "still-up"
@@ -65,7 +65,8 @@ def early_days(before: Sequence[DayCount], after: Sequence[DayCount]) -> Early:
     """Return whether the first days of a phase fit a burst.
 
     Rule: a rise where the first three watched days have more incidents than the earlier rate would bring in one of
-    twenty phases; a burst where the days after them, again by one in twenty, have fewer than they. How often either is
+    twenty phases; a burst where the days after them, again by one in twenty, have fewer than they; no burst where after
+    six days that is not so. How often either is
     named where there is none: docs/science/change-plans.md, measured by `pupilage bench changes`.
     Source: the window of three after Lerman & Iwata (1995), J. Appl. Behav. Anal. 28, 93-94; the rule is our own.
     """
@@ -73,9 +74,9 @@ def early_days(before: Sequence[DayCount], after: Sequence[DayCount]) -> Early:
     uneven = unevenness([before])
     if earlier is None or first is None or p_at_least(first, earlier, unevenness=uneven) > UNLIKELY:
         return Early.NOTHING
-    if later is None:
-        return Early.RISE
-    return Early.BURST if p_at_least(first, later, unevenness=uneven) <= UNLIKELY else Early.STILL_UP
+    if later is not None and p_at_least(first, later, unevenness=uneven) <= UNLIKELY:
+        return Early.BURST
+    return Early.RISE if len(after) < 2 * FIRST_DAYS else Early.STILL_UP
 
 
 def find_return(before: Sequence[DayCount], after: Sequence[DayCount]) -> Return | None:

@@ -25,8 +25,8 @@ class PlanAnswers:
     n_outside: incidents in hours that no log covers, counted in no rate; newest: the newest phase with a plan, None
     before one has begun; comparison: that phase beside the one before it; since_first: beside the days before any plan,
     where that is another phase; changed: between which days the record alone puts a change, None where it puts none;
-    start_fits: whether the start lies within them; says: what to know, the most urgent first; effect: the effect sizes,
-    each with its caveat.
+    start_that_fits: the first day of the newest phase that begins within them, None without one; says: what to know,
+    the most urgent first; effect: the effect sizes, each with its caveat.
     """
 
     phases: tuple[PhaseDays, ...]
@@ -35,7 +35,7 @@ class PlanAnswers:
     comparison: Comparison | None = None
     since_first: Comparison | None = None
     changed: tuple[date, date] | None = None
-    start_fits: bool | None = None
+    start_that_fits: date | None = None
     early: Early = Early.NOTHING
     back: Return | None = None
     harm: Harm = Harm.NONE
@@ -78,6 +78,7 @@ def answer_plan(
         has_days=(bool(before), bool(newest.days)),
         comparison=compared,
         since_first=since_first,
+        starts=tuple(one.starts_on for one in split[1:]),
         changed=changed,
         has_enough_days=enough,
         early=early_days(before, newest.days),
@@ -92,7 +93,7 @@ def answer_plan(
         comparison=compared,
         since_first=since_first,
         changed=changed,
-        start_fits=verdict.start_fits,
+        start_that_fits=verdict.start_that_fits,
         early=verdict.early,
         back=verdict.back,
         harm=verdict.harm,

@@ -5,6 +5,7 @@ from math import isfinite
 
 from pupilage.core.incidents.comparison import Comparison
 from pupilage.core.incidents.pattern_words import say_back, say_early, say_harm
+from pupilage.core.incidents.patterns import Early
 from pupilage.core.incidents.rates import Tally
 from pupilage.core.incidents.verdict import Verdict
 from pupilage.core.words import Sentence, sentence
@@ -150,7 +151,7 @@ def _doubts(verdict: Verdict) -> Iterator[Sentence]:
             "It was getting rarer already before the start ({ratio:.2f} times as often each week); a pup grows older.",
             ratio=compared.trend_before.value,
         )
-    if compared.step is not None:
+    if compared.step is not None and verdict.early is not Early.BURST:
         yield sentence(
             "Beside a steady trend through all days, the start made it {ratio:.2f} times as often ({low:.2f} to "
             "{high:.2f}).",
@@ -161,27 +162,29 @@ def _doubts(verdict: Verdict) -> Iterator[Sentence]:
 
 
 def _changed(verdict: Verdict) -> Iterator[Sentence]:
-    if not verdict.has_enough_days:
+    """Return when the rate changed without being told of a start; a burst is two changes, and is not searched for."""
+    if not verdict.has_enough_days or verdict.early is Early.BURST:
         return
     if verdict.changed is None or verdict.starts_on is None:
         yield sentence("Without being told of the start, the days show no one day on which the rate changed.")
         return
     figures = {"low": verdict.changed[0].isoformat(), "high": verdict.changed[1].isoformat()}
-    if verdict.start_fits:
+    if verdict.start_that_fits is not None:
         yield sentence(
-            "Without being told of the start, the days put a change between {low} and {high}: the start lies within.",
+            "Without being told of a start, the days put a change between {low} and {high}: that of {day} lies within.",
+            day=verdict.start_that_fits.isoformat(),
             **figures,
         )
-    elif verdict.starts_on > verdict.changed[1]:
+    elif min(verdict.starts) > verdict.changed[1]:
         yield sentence(
-            "Without being told of the start, the days put a change between {low} and {high}, before the plan began: "
+            "Without being told of the start, the days put a change between {low} and {high}, before any plan began: "
             "something else changed first.",
             **figures,
         )
     else:
         yield sentence(
-            "Without being told of the start, the days put a change between {low} and {high}, after the plan began: "
-            "what else was new then?",
+            "Without being told of the start, the days put a change between {low} and {high}, when no plan began or "
+            "changed: what else was new then?",
             **figures,
         )
 

@@ -13,6 +13,9 @@ from pupilage.core.incidents.rates import Interval
 FEWEST_EVENTS = 5
 """Incidents below which no trend is stated."""
 
+FEWEST_FOR_STEP = 5
+"""Days in either phase below which a step is not told from a trend (an assumption)."""
+
 WIDER = 0.05
 """Chance of days so uneven, were they Poisson, from which the limits are widened."""
 
@@ -44,7 +47,10 @@ def step_of(before: Sequence[DayCount], after: Sequence[DayCount]) -> Step | Non
     Model: log rate = a + b·week + c·(after), Poisson with the free hours as exposure; Wald limits.
     Source: as `trend_of`; R44b in tests/external/test_phase_comparison.py.
     """
-    if min(sum(day.n for day in before), sum(day.n for day in after)) < 1 or min(len(before), len(after)) < 2:
+    if (
+        min(sum(day.n for day in before), sum(day.n for day in after)) < 1
+        or min(len(before), len(after)) < FEWEST_FOR_STEP
+    ):
         return None
     days = [*before, *after]
     phase = np.repeat([0.0, 1.0], [len(before), len(after)])

@@ -10,7 +10,10 @@ from pupilage.core.incidents.phases import PlanPhase
 
 @dataclass(frozen=True)
 class Verdict:
-    """All that the sentences are made from. has_days: before the start, and since; the rest as in `PlanAnswers`."""
+    """All that the sentences are made from.
+
+    has_days: before the start, and since; starts: of every phase that has begun; the rest as in `PlanAnswers`.
+    """
 
     starts_on: date | None
     has_begun: bool
@@ -18,6 +21,7 @@ class Verdict:
     has_days: tuple[bool, bool] = (False, False)
     comparison: Comparison | None = None
     since_first: Comparison | None = None
+    starts: tuple[date, ...] = ()
     changed: tuple[date, date] | None = None
     has_enough_days: bool = False
     early: Early = Early.NOTHING
@@ -26,10 +30,12 @@ class Verdict:
     n_days_since: int = 0
 
     @property
-    def start_fits(self) -> bool | None:
-        if self.changed is None or self.starts_on is None:
+    def start_that_fits(self) -> date | None:
+        """The newest phase's first day among those days that can be the first with a new rate; None without one."""
+        if self.changed is None:
             return None
-        return self.changed[0] <= self.starts_on <= self.changed[1]
+        low, high = self.changed
+        return max((start for start in self.starts if low <= start <= high), default=None)
 
     @property
     def has_fallen(self) -> bool:
