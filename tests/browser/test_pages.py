@@ -37,6 +37,8 @@ PAGES = {
     "care log": "/dogs/{dog}/log/",
     "incident": "/dogs/{dog}/incident/",
     "incidents": "/dogs/{dog}/incidents/",
+    "plan against it": "/dogs/{dog}/incidents/{planned}/plan/",
+    "incidents as a sheet": "/dogs/{dog}/incidents/sheet/",
     "catalogue": "/behaviours/",
     "behaviour": "/behaviours/stay/",
     "unwanted behaviour": "/behaviours/{unwanted}/",

@@ -87,7 +87,7 @@ def test_before_and_after_stand_in_sentences_a_table_and_a_drawing(keeper_client
     page = keeper_client.get(path(dog)).content.decode()
     assert "Rarer with the plan" in page
     assert '<svg role="img"' in page
-    assert "full dots" in page
+    assert "Full dots: days with a plan" in page
     assert "before any plan" in page
     assert "never read it alone" in page
 

@@ -46,7 +46,7 @@ def words(answers):
 def test_a_clear_fall_is_said_with_its_limits_and_effect_sizes_carry_their_caveats():
     found = ask([3, 4, 3, 5, 3, 4, 3, 4, 1, 0, 1, 0, 1, 0, 0, 1], 8)
     assert "Rarer with the plan: 4.5 before, 0.6 now in ten free hours" in words(found)
-    assert "that of 2026-05-12 lies within" in words(found)
+    assert "what began on 2026-05-12 fits" in words(found)
     assert found.start_that_fits == on(8)
     told = " ".join(map(str, found.effect))
     for word in ("NAP 1.00", "never read it alone", "One lucky day", "Days in a row are alike"):

@@ -23,15 +23,16 @@ def world(start):
 def test_where_nothing_changes_little_is_named(name):
     found = name_patterns(world(name), N, seed=7)
     assert found.fallen / N < most(0.05)
-    assert found.rise / N < most(0.05)
-    assert found.burst + found.still_up <= most(0.05) * N
+    assert found.ever_fallen / N < most(0.07)
+    assert found.rise / N < most(0.06)
+    assert found.burst + found.still_up <= most(0.06) * N
     assert found.returned / N < most(0.05)
 
 
 def test_days_that_differ_are_named_a_little_more_often_and_no_fall_is_made_of_them():
     found = name_patterns(world("nothing changes, days differ"), N, seed=7)
     assert found.fallen / N < most(0.05)
-    assert found.rise / N < most(0.10)
+    assert found.rise / N < most(0.12)
 
 
 def test_planted_bursts_and_falls_are_found():

@@ -10,7 +10,7 @@ from pupilage.cli.printing import json_option, plain, print_json, print_table
 if TYPE_CHECKING:
     from pupilage.core.simulation.phase_records import Named
 
-HEAD = ("world", "rarer", "rarer, bad days out", "rise", "burst", "still up", "return", "start dated", "published rule")
+HEAD = ("world", "rarer", "rarer on any day", "rise", "burst", "still up", "return", "start dated", "published rule")
 
 
 @click.command()
@@ -20,6 +20,7 @@ HEAD = ("world", "rarer", "rarer, bad days out", "rise", "burst", "still up", "r
 def changes(records: int, seed: int, as_json: bool) -> None:
     """Measure the words on plans: two weeks before a start and two with the plan, in worlds that are known.
 
+    What is named on any of the fourteen days counts, but for “rarer” and “start dated”: those are of the last.
     All shares are in per cent; their standard error is at most 50 ÷ √records. The published rule names a burst where
     one of the first three days has more incidents than each of the last five before.
     """
@@ -35,6 +36,6 @@ def changes(records: int, seed: int, as_json: bool) -> None:
 
 def _shares(one: "Named") -> list[str]:
     counts = (
-        one.fallen, one.fallen_without, one.rise, one.burst, one.still_up, one.returned, one.dated, one.published,
+        one.fallen, one.ever_fallen, one.rise, one.burst, one.still_up, one.returned, one.dated, one.published,
     )  # fmt: skip
     return [f"{100 * count / one.n:.1f}" for count in counts]

@@ -80,12 +80,13 @@ def compare(before: Sequence[DayCount], after: Sequence[DayCount]) -> Comparison
         trend_before=trend_of(before),
         step=None if step is None else Step(widened(step.a_week, uneven), widened(step.step, uneven)),
         began_on_bad_days=bad,
-        without_bad_days=_ratio(before[:-LAST_DAYS], after) if bad else None,
-        without_first_days=_ratio(before, after[FIRST_DAYS:]),
+        without_bad_days=ratio_between(before[:-LAST_DAYS], after) if bad else None,
+        without_first_days=ratio_between(before, after[FIRST_DAYS:]),
     )
 
 
-def _ratio(before: Sequence[DayCount], after: Sequence[DayCount]) -> Interval | None:
+def ratio_between(before: Sequence[DayCount], after: Sequence[DayCount]) -> Interval | None:
+    """Return the ratio of two phases alone, as in `Comparison`; None where either has no watched day."""
     earlier, later = tally_of(before), tally_of(after)
     if earlier is None or later is None:
         return None

@@ -66,8 +66,8 @@ def early_days(before: Sequence[DayCount], after: Sequence[DayCount]) -> Early:
 
     Rule: a rise where the first three watched days have more incidents than the earlier rate would bring in one of
     twenty phases; a burst where the days after them, again by one in twenty, have fewer than they; no burst where after
-    six days that is not so. How often either is
-    named where there is none: docs/science/change-plans.md, measured by `pupilage bench changes`.
+    six days that is not so. How often either is named where there is none: docs/science/change-plans.md, measured by
+    `pupilage bench changes`.
     Source: the window of three after Lerman & Iwata (1995), J. Appl. Behav. Anal. 28, 93-94; the rule is our own.
     """
     earlier, first, later = tally_of(before), tally_of(after[:FIRST_DAYS]), tally_of(after[FIRST_DAYS:])

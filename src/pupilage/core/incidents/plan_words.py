@@ -166,24 +166,24 @@ def _changed(verdict: Verdict) -> Iterator[Sentence]:
     if not verdict.has_enough_days or verdict.early is Early.BURST:
         return
     if verdict.changed is None or verdict.starts_on is None:
-        yield sentence("Without being told of the start, the days show no one day on which the rate changed.")
+        yield sentence("Without being told of a start, the days show no one day on which the rate changed.")
         return
     figures = {"low": verdict.changed[0].isoformat(), "high": verdict.changed[1].isoformat()}
     if verdict.start_that_fits is not None:
         yield sentence(
-            "Without being told of a start, the days put a change between {low} and {high}: that of {day} lies within.",
+            "Without being told of a start, the days put a change between {low} and {high}: what began on {day} fits.",
             day=verdict.start_that_fits.isoformat(),
             **figures,
         )
     elif min(verdict.starts) > verdict.changed[1]:
         yield sentence(
-            "Without being told of the start, the days put a change between {low} and {high}, before any plan began: "
+            "Without being told of a start, the days put a change between {low} and {high}, before any plan began: "
             "something else changed first.",
             **figures,
         )
     else:
         yield sentence(
-            "Without being told of the start, the days put a change between {low} and {high}, when no plan began or "
+            "Without being told of a start, the days put a change between {low} and {high}, when no plan began or "
             "changed: what else was new then?",
             **figures,
         )

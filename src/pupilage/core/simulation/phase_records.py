@@ -9,7 +9,7 @@ from numpy.random import Generator
 from numpy.typing import NDArray
 
 from pupilage.core.incidents.answers import CHANGED
-from pupilage.core.incidents.comparison import FIRST_DAYS, LAST_DAYS, Comparison, compare
+from pupilage.core.incidents.comparison import FIRST_DAYS, LAST_DAYS, ratio_between
 from pupilage.core.incidents.days import DayCount, weigh_days
 from pupilage.core.incidents.patterns import Early, early_days, find_return
 from pupilage.core.incidents.regression import unevenness
@@ -56,14 +56,14 @@ WORLDS = (
 class Named:
     """What was named in so many records. All but `n` are counts.
 
-    fallen: the limits of the ratio lie below 1; fallen_without: those without the bad days, where there were such;
-    rise: by day three, hold on; burst, still_up, returned: by day fourteen; published: by the rule of the published
-    counts; dated: a change shows and the start lies within its limits.
+    fallen: the limits of the ratio lie below 1 on day fourteen; ever_fallen: on any day from the third on, for whoever
+    looks each day; rise, burst, still_up, returned: on any day; published: by the rule of the published counts; dated:
+    on day fourteen a change shows and the start lies within its limits.
     """
 
     n: int
     fallen: int
-    fallen_without: int
+    ever_fallen: int
     rise: int
     burst: int
     still_up: int
@@ -110,16 +110,17 @@ def _first_bad_run(days: list[DayCount], an_hour: float) -> int:
 
 
 def _named(before: list[DayCount], after: list[DayCount]) -> NDArray[np.int_]:
-    compared = compare(before, after)
-    early, back = early_days(before, after), find_return(before, after)
+    looks = [after[:n] for n in range(1, len(after) + 1)]
+    early = {early_days(before, seen) for seen in looks}
+    backs = [find_return(before, seen) for seen in looks]
     return np.array(
         [
-            compared is not None and compared.ratio.high < 1.0,
-            compared is not None and _falls_without_bad_days(compared),
-            early_days(before, after[:FIRST_DAYS]) is Early.RISE,
-            early is Early.BURST,
-            early is Early.STILL_UP,
-            back is not None and back.named,
+            _falls(before, after),
+            any(_falls(before, seen) for seen in looks[FIRST_DAYS - 1 :]),
+            Early.RISE in early,
+            Early.BURST in early,
+            Early.STILL_UP in early,
+            any(back is not None and back.named for back in backs),
             max(day.n for day in after[:FIRST_DAYS]) > max(day.n for day in before[-PUBLISHED_BASE_DAYS:]),
             _dated(before, after),
         ],
@@ -127,8 +128,9 @@ def _named(before: list[DayCount], after: list[DayCount]) -> NDArray[np.int_]:
     )
 
 
-def _falls_without_bad_days(compared: Comparison) -> bool:
-    return (compared.without_bad_days or compared.ratio).high < 1.0
+def _falls(before: list[DayCount], after: list[DayCount]) -> bool:
+    ratio = ratio_between(before, after)
+    return ratio is not None and ratio.high < 1.0
 
 
 def _dated(before: list[DayCount], after: list[DayCount]) -> bool:

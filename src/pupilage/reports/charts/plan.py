@@ -8,7 +8,7 @@ import altair as alt
 from django.utils.formats import date_format
 from django.utils.translation import gettext
 
-from pupilage.core.incidents.comparison import LEAST_DAY_HOURS, Comparison
+from pupilage.core.incidents.comparison import LEAST_DAY_HOURS
 from pupilage.core.incidents.phases import PhaseDays, PhaseKind
 from pupilage.core.incidents.plan_answers import PlanAnswers
 from pupilage.core.words import Sentence, sentence
@@ -109,24 +109,21 @@ def _is_plan(phase: PhaseDays) -> bool:
 
 def _name(phase: PhaseDays, *, is_first: bool) -> str:
     if not _is_plan(phase):
-        return gettext("plan ended")
-    return gettext("plan") if is_first else gettext("plan changed")
+        return gettext("ended")
+    return gettext("plan") if is_first else gettext("changed")
 
 
 def _says(answers: PlanAnswers) -> Sentence:
-    compared = answers.comparison
+    """Return the newest plan beside the days before any, or beside the phase before it, and how sure that is."""
+    compared = answers.since_first or answers.comparison
     if answers.newest is None:
         return sentence("A dot for each day; the line is their mean, and the band holds what fits it (95 in 100).")
     if compared is None or compared.before.n == 0:
         return sentence("A dot for each day; lines are the means of the phases, bands what fits them (95 in 100).")
-    return _compared(compared, answers.newest.starts_on)
-
-
-def _compared(compared: Comparison, start: date) -> Sentence:
     return sentence(
-        "With the plan of {day}, full dots, {ratio:.2f} times as often as before it; {low:.2f} to {high:.2f} fit the "
-        "record. Lines are the means, bands what fits them (95 in 100).",
-        day=date_format(start, "j M"),
+        "With the plan of {day}, {ratio:.2f} times as often as before any; {low:.2f} to {high:.2f} fit the record. "
+        "Full dots: days with a plan. Lines are the means of the phases, bands what fits them (95 in 100).",
+        day=date_format(answers.newest.starts_on, "j M"),
         ratio=compared.ratio.value,
         low=compared.ratio.low,
         high=compared.ratio.high,
