@@ -144,7 +144,7 @@ def write_plan(actor: Actor, dog: UUID) -> str:
     """Write nine days of an unwanted behaviour and a plan against it; return its key."""
     key = "digging"
     for days_ago, n in zip(range(9, 0, -1), (3, 2, 4, 3, 3, 1, 0, 1, 0), strict=True):
-        morning = NOW - timedelta(days=days_ago)
+        morning = (NOW - timedelta(days=days_ago)).replace(hour=8)
         for hours, detail in ((0, CareDetail.START), (8, CareDetail.END)):
             log_care(actor, dog, CareEntry(CareKind.BUSY, morning + timedelta(hours=hours), detail), now=NOW)
         for k in range(n):

@@ -2,8 +2,7 @@
 
 import pytest
 from playwright.sync_api import Page, expect
-
-from browser.conftest import Served
+from tests.browser.conftest import Served
 
 pytestmark = pytest.mark.browser
 

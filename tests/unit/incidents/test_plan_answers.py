@@ -87,6 +87,13 @@ def test_nothing_before_the_start_shows_no_fall():
     assert "nothing that could fall" in words(ask([0, 0, 0, 0, 0, 0], 4))
 
 
+def test_incidents_outside_the_log_are_not_passed_over_as_none():
+    night = [Incident(f"night-{day}", "counter-stealing", MORNING + timedelta(days=day, hours=15)) for day in range(6)]
+    found = ask([0] * 8, 4, more=night)
+    assert found.n_outside == 6
+    assert "No incident lies in logged hours, and 6 lie outside them" in words(found)
+
+
 def test_days_on_which_it_was_left_are_no_incidents():
     left = [Incident("left", "counter-stealing", MORNING + timedelta(days=5, hours=1), left_it=True)]
     assert ask([3, 3, 2, 3, 0, 0], 4, more=left).comparison.after.n == 0

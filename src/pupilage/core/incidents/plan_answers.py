@@ -85,6 +85,7 @@ def answer_plan(
         back=find_return(before, newest.days),
         harm=_harm(happened, newest.starts_on, zone, today),
         n_days_since=(today - newest.starts_on).days + 1,
+        n_outside=n_outside,
     )
     return PlanAnswers(
         phases=tuple(split),

@@ -68,7 +68,7 @@ def _compared(verdict: Verdict) -> Iterator[Sentence]:
         return
     compared = verdict.comparison
     if compared.before.n == 0:
-        yield _none_before(compared)
+        yield _none_before(compared, verdict.n_outside)
         return
     figures = {
         "old": in_ten(compared.before),
@@ -115,7 +115,13 @@ def _since_first(verdict: Verdict) -> Iterator[Sentence]:
         )
 
 
-def _none_before(compared: Comparison) -> Sentence:
+def _none_before(compared: Comparison, n_outside: int) -> Sentence:
+    if n_outside and compared.after.n == 0:
+        return sentence(
+            "No incident lies in logged hours, and {n} lie outside them: nothing can be compared. Log the first and the "
+            "last thing of a day, and what lies between counts.",
+            n=n_outside,
+        )
     if compared.after.n == 0:
         return sentence("Not once before the start and not once since: there is nothing that could fall.")
     return sentence(

@@ -28,6 +28,7 @@ class Verdict:
     back: Return | None = None
     harm: Harm = Harm.NONE
     n_days_since: int = 0
+    n_outside: int = 0
 
     @property
     def start_that_fits(self) -> date | None:
