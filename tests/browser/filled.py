@@ -155,6 +155,22 @@ def write_plan(actor: Actor, dog: UUID) -> str:
     return key
 
 
+def write_thefts(actor: Actor, dog: UUID) -> None:
+    """Write eight hours awake on each of five days, food in reach for some of them, and eight thefts just then."""
+    for days_ago in range(2, 7):
+        start = NOW.replace(hour=7, minute=0) - timedelta(days=days_ago)
+        for minutes, kind, detail in (
+            (0, CareKind.NAP, CareDetail.END),
+            (60, CareKind.IN_REACH, CareDetail.START),
+            (85, CareKind.IN_REACH, CareDetail.END),
+            (480, CareKind.NAP, CareDetail.START),
+        ):
+            log_care(actor, dog, CareEntry(kind, start + timedelta(minutes=minutes), detail), now=NOW)
+    for n in range(8):
+        at = NOW.replace(hour=8, minute=3 + 2 * n) - timedelta(days=2 + n % 5)
+        log_incident(actor, dog, IncidentEntry("counter-stealing", at, "kitchen"), now=NOW)
+
+
 def fill() -> dict[str, str]:
     """Fill the database and return what a test needs to find its way."""
     call_command("migrate", verbosity=0)
@@ -169,6 +185,7 @@ def fill() -> dict[str, str]:
     dog = find_current_head(actor, now=NOW).dog_id
     write_care(actor, dog)
     planned = write_plan(actor, dog)
+    write_thefts(actor, dog)
     if sys.argv[2:] == ["planned"]:
         make_day_plan(actor, UUID(programme), TODAY, now=NOW - timedelta(hours=3))
     plan_programme(actor, UUID(programme), now=NOW)

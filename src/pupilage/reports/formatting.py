@@ -73,7 +73,8 @@ def show_number(value: float) -> str:
 
 def show_times(ratio: float) -> str:
     """Return a ratio such as `× 2.3`, or `× 12`."""
-    return _together(f"× {number_format(round(ratio, 1), decimal_pos=1 if ratio < 9.95 else 0)}")
+    places = 1 if ratio < 9.95 else 0
+    return _together(f"× {number_format(round(ratio, places), decimal_pos=places)}")
 
 
 def show_day_short(day: date | datetime, zone: tzinfo) -> str:

@@ -4,6 +4,7 @@ from django.utils.translation import gettext_lazy as _
 
 from pupilage.core.incidents.gains import Gain
 from pupilage.core.incidents.record import Before
+from pupilage.core.incidents.since import Since
 
 BEFORE_WORDS = {
     Before.WOKE: _("had just woken"),
@@ -28,6 +29,17 @@ GAIN_WORDS = {
     Gain.PLAY: _("a game or a chase"),
     Gain.RELIEF: _("relief: toilet, chewing itself"),
 }
+SINCE_WORDS = {
+    Since.WAKING: _("Since waking"),
+    Since.MEAL: _("Since a meal"),
+    Since.OUTING: _("Since an outing"),
+    Since.PLAY: _("Since play"),
+}
+
+
+def since_words(since: Since) -> str:
+    """Return what minutes are counted from, as a heading."""
+    return str(SINCE_WORDS[since])
 
 
 def before_words(key: str) -> str:

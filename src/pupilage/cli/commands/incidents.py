@@ -96,7 +96,10 @@ def _facts(answers: "Answers | None") -> object:
     suspects = [{**plain(one), "is_called": one.is_called} for one in answers.suspects]
     change = answers.change
     weighed = None if change is None else {"p_change": change.p_change, "log_bayes_factor": change.log_bayes_factor}
-    return {**plain(answers), "suspects": suspects, "change": weighed}
+    bursts = None
+    if answers.bursts is not None:
+        bursts = {**plain(answers.bursts), "is_called": answers.bursts.is_called, "says": str(answers.bursts.says)}
+    return {**plain(answers), "suspects": suspects, "change": weighed, "bursts": bursts}
 
 
 def _print(page: "IncidentsPage") -> None:
@@ -108,7 +111,10 @@ def _print(page: "IncidentsPage") -> None:
         return
     print_table(("unwanted behaviour", "written down"), [(key, str(n)) for key, n in page.counts.items()])
     click.echo(f"{page.chosen}:")
-    for sentence in (*answers.says, *answers.next):
+    curves = [curve for curve in (answers.times, *answers.since.values()) if curve.standout]
+    bursts = [] if answers.bursts is None else [answers.bursts.says]
+    found = [answers.says_cause, answers.says_change, *(curve.says for curve in curves), *bursts]
+    for sentence in (*answers.says, *filter(None, found), *answers.next):
         click.echo(f"  {sentence}")
     if answers.suspects:
         print_table(

@@ -1,14 +1,13 @@
 """Incidents and free hours of each watched day: what rates, phases and changes are reckoned from."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 
 from pupilage.core.clock import local_day
 from pupilage.core.incidents.changes import Change, weigh_change
 from pupilage.core.incidents.rates import Tally
-from pupilage.core.incidents.record import Incident
 from pupilage.core.incidents.stretches import Stretch, holds
 
 
@@ -21,17 +20,17 @@ class DayCount:
     hours: float
 
 
-def count_days(incidents: Sequence[Incident], free: Sequence[Stretch], zone: tzinfo) -> list[DayCount]:
+def count_days(ats: Iterable[datetime], free: Sequence[Stretch], zone: tzinfo) -> list[DayCount]:
     """Return the watched days in order, each with its incidents and its free hours.
 
     A day without free time is left out, and so is an incident outside all free time: it has no hours to be counted in.
-    Parameters: incidents that happened (none that were left); free: stretches that do not pass midnight.
+    Parameters: ats, of incidents that happened (none that were left); free: stretches that do not pass midnight.
     """
     hours: dict[date, float] = {}
     for stretch in free:
         day = local_day(stretch.start, zone)
         hours[day] = hours.get(day, 0.0) + stretch.length / timedelta(hours=1)
-    counts = Counter(local_day(incident.at, zone) for incident in incidents if holds(free, incident.at))
+    counts = Counter(local_day(at, zone) for at in ats if holds(free, at))
     return [DayCount(day, counts[day], total) for day, total in sorted(hours.items()) if total > 0.0]
 
 

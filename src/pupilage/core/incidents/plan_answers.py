@@ -57,7 +57,7 @@ def answer_plan(
     order; free: the hours in which it could happen; today: the local day.
     """
     happened = [one for one in incidents if not one.left_it]
-    days = count_days(happened, free, zone)
+    days = count_days([one.at for one in happened], free, zone)
     split = split_phases(days, phases, today=today)
     n_outside = len(happened) - sum(day.n for day in days)
     place = _newest_plan(split)

@@ -118,8 +118,8 @@ def _since_first(verdict: Verdict) -> Iterator[Sentence]:
 def _none_before(compared: Comparison, n_outside: int) -> Sentence:
     if n_outside and compared.after.n == 0:
         return sentence(
-            "No incident lies in logged hours, and {n} lie outside them: nothing can be compared. Log the first and the "
-            "last thing of a day, and what lies between counts.",
+            "No incident lies in logged hours, and {n} lie outside them: nothing can be compared. Log the first and "
+            "the last thing of a day, and what lies between counts.",
             n=n_outside,
         )
     if compared.after.n == 0:

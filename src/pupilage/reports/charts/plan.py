@@ -1,8 +1,7 @@
 """The drawing of a plan's phases: a dot a day, each phase's mean with its band, a line where a phase begins."""
 
-import json
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date
 
 import altair as alt
 from django.utils.formats import date_format
@@ -13,6 +12,7 @@ from pupilage.core.incidents.phases import PhaseDays, PhaseKind
 from pupilage.core.incidents.plan_answers import PlanAnswers
 from pupilage.core.words import Sentence, sentence
 from pupilage.reports.charts.chart import Chart
+from pupilage.reports.charts.days import day_axis
 from pupilage.reports.charts.style import DASHES, PEN, SHEET, finish, rows
 
 HEIGHT_PX = 240
@@ -31,7 +31,7 @@ def draw_plan(answers: PlanAnswers) -> Chart | None:
     x_of = alt.X(
         "day:Q",
         title=None,
-        axis=_day_axis(first, (last - first).days),
+        axis=day_axis(first, (last - first).days),
         scale=alt.Scale(domain=[-0.5, (last - first).days + 0.5], nice=False),
     )
     y_of = alt.Y(
@@ -128,9 +128,3 @@ def _says(answers: PlanAnswers) -> Sentence:
         low=compared.ratio.low,
         high=compared.ratio.high,
     )
-
-
-def _day_axis(first: date, n_days: int) -> alt.Axis:
-    ticks = list(range(0, n_days + 1, max(1, -(-n_days // 4))))
-    labels = [date_format(first + timedelta(days=tick), "j M") for tick in ticks]
-    return alt.Axis(values=ticks, labelExpr=f"({json.dumps(labels)})[indexof({json.dumps(ticks)}, datum.value)]")

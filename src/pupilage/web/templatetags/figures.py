@@ -11,6 +11,7 @@ from pupilage.core.care.events import CareEvent
 from pupilage.core.care.food.unsafe import Finding, finding_sentence
 from pupilage.core.catalogue.behaviour import Criterion
 from pupilage.core.incidents.gains import Gain
+from pupilage.core.incidents.since import Since
 from pupilage.core.training.criterion.advice import Action
 from pupilage.core.training.record.evidence import Outcome, SessionKind
 from pupilage.core.units import WeightUnit
@@ -106,6 +107,11 @@ def care(event: CareEvent) -> str:
 @register.filter
 def before(value: str) -> str:
     return incident_words.before_words(value)
+
+
+@register.filter
+def since(value: Since) -> str:
+    return incident_words.since_words(value)
 
 
 @register.filter
