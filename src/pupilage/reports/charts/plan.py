@@ -27,7 +27,9 @@ def draw_plan(answers: PlanAnswers) -> Chart | None:
     if len(days) < FEWEST_DAYS:
         return None
     first, last = days[0].day, days[-1].day
-    top = 1.15 * max(10.0 * max(day.n / day.hours for day in days if day.hours >= LEAST_DAY_HOURS or day.n == 0), 1.0)
+    watched = [10.0 * day.n / day.hours for day in days if day.hours >= LEAST_DAY_HOURS]
+    means = [10.0 * phase.rate.value for phase in answers.phases if phase.rate is not None]
+    top = 1.15 * max([*watched, *means, 1.0])
     x_of = alt.X(
         "day:Q",
         title=None,
