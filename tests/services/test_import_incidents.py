@@ -160,6 +160,12 @@ def test_time_with_an_offset_is_that_instant(bring_in):
     assert Incident.objects.get().at == datetime(2026, 5, 10, 3, 15, tzinfo=UTC)
 
 
+def test_day_that_may_be_read_two_ways_is_not_guessed(bring_in):
+    said = refused(bring_in, sheet("4/5/2026 8:15,digging,,,,"))
+    assert "may be day or month first" in said[1]
+    assert bring_in(sheet("4.5.2026 8:15,digging,,,,", "5/5/2026 8:15,digging,,,,")).n_added == 2
+
+
 def test_id_of_another_content_is_refused_and_the_stored_one_stays(actor, dog, now, bring_in):
     stored = log_incident(actor, dog, IncidentEntry("digging", now - timedelta(hours=1)), now=now)
     with pytest.raises(InvalidInput, match="row 2, id: This id is stored with another content"):

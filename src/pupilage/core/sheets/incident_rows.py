@@ -13,7 +13,7 @@ from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.incidents.gains import Gain
 from pupilage.core.incidents.record import Before, Incident
 from pupilage.core.incidents.teeth import Teeth
-from pupilage.core.sheets.cells import DateOrder, read_day, read_time, split_moment
+from pupilage.core.sheets.cells import DateOrder, depends_on_order, read_day, read_time, split_moment
 from pupilage.core.sheets.moments import at_wall_clock
 from pupilage.core.sheets.rows import BadRow
 from pupilage.core.sheets.text import Table
@@ -162,6 +162,9 @@ class _RowReader:
             day, time = read_day(day_word, DateOrder.DAY_FIRST), read_time(time_word)
             if day is None or time is None:
                 self._refuse("at", "“{given}” is no day and time; write it like 2026-03-05 14:30.", given=word)
+                return None, None
+            if depends_on_order(day_word):
+                self._refuse("at", "“{given}” may be day or month first; write it like 2026-03-05 14:30.", given=word)
                 return None, None
             moment = at_wall_clock(datetime.combine(day, time), self.period.zone)
             at, note = moment.at, moment.note
