@@ -35,6 +35,7 @@ from pupilage.services.plan_programme import plan_programme  # noqa: E402
 from pupilage.services.read_catalogue import read_catalogue  # noqa: E402
 from pupilage.services.read_programme import find_current_head  # noqa: E402
 from pupilage.services.record_events import record_events  # noqa: E402
+from pupilage.services.save_change_plan import ChangePlanEntry, save_change_plan  # noqa: E402
 from pupilage.services.set_goals import GoalChoice, set_goals  # noqa: E402
 from pupilage.services.sign_in import issue_sign_in_link  # noqa: E402
 from pupilage.services.start_interval_run import RunStart, start_interval_run  # noqa: E402
@@ -143,6 +144,21 @@ def write_care(actor: Actor, dog: object) -> None:
     log_incident(actor, dog, entry, now=NOW)
 
 
+def write_plan(actor: Actor, dog: UUID) -> str:
+    """Write nine days of an unwanted behaviour and a plan against it; return its key."""
+    key = "digging"
+    for days_ago, n in zip(range(9, 0, -1), (3, 2, 4, 3, 3, 1, 0, 1, 0), strict=True):
+        morning = (NOW - timedelta(days=days_ago)).replace(hour=8)
+        for hours, detail in ((0, CareDetail.START), (8, CareDetail.END)):
+            log_care(actor, dog, CareEntry(CareKind.BUSY, morning + timedelta(hours=hours), detail), now=NOW)
+        for k in range(n):
+            log_incident(actor, dog, IncidentEntry(key, morning + timedelta(hours=1 + k)), now=NOW)
+    lines = read_catalogue().unwanted[key].arrange
+    starts_on = (NOW - timedelta(days=4)).date()
+    save_change_plan(actor, dog, ChangePlanEntry(key, starts_on, arrange=lines, gain_stops=True), now=NOW)
+    return key
+
+
 def write_thefts(actor: Actor, dog: UUID) -> None:
     """Write eight hours awake on each of five days, food in reach for some of them, and eight thefts just then."""
     for days_ago in range(2, 7):
@@ -183,6 +199,7 @@ def fill() -> dict[str, str]:
     make_sure(actor, programme, SURE)
     dog = find_current_head(actor, now=NOW).dog_id
     write_care(actor, dog)
+    planned = write_plan(actor, dog)
     write_thefts(actor, dog)
     if sys.argv[2:] == ["planned"]:
         make_day_plan(actor, UUID(programme), TODAY, now=NOW - timedelta(hours=3))
@@ -195,6 +212,7 @@ def fill() -> dict[str, str]:
         "coded": write_coding(actor, sessions[0]),
         "run": str(start_interval_run(actor, dog, RunStart("mouthing-hands", Spacing.VARIABLE, 12, 7.5), now=NOW)),
         "sure": SURE,
+        "planned": planned,
         "unwanted": next(iter(read_catalogue().unwanted)),
     }
 

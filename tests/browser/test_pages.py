@@ -45,6 +45,8 @@ PAGES = {
     "recordings": "/dogs/{dog}/recordings/",
     "incident with the other dog": "/dogs/{dog}/incident/?two-dogs",
     "two dogs": "/dogs/{dog}/two-dogs/",
+    "plan against it": "/dogs/{dog}/incidents/{planned}/plan/",
+    "incidents as a sheet": "/dogs/{dog}/incidents/sheet/",
     "catalogue": "/behaviours/",
     "behaviour": "/behaviours/stay/",
     "unwanted behaviour": "/behaviours/{unwanted}/",

@@ -12,7 +12,7 @@ READS = {
     "behaviour", "settings", "cautions", "thresholds", "sync-token", "sync-session", "sync-ahead", "incidents",
     "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if", "day", "timetable",
     "day-sheet", "recordings", "recording-bytes", "recording-state", "recording-sound", "two-dogs", "code-session",
-    "agreement", "intervals", "interval-run",
+    "agreement", "intervals", "interval-run", "change-plan", "incident-sheet",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
@@ -20,7 +20,8 @@ WRITES = {
     "exposure-withdraw", "vet-word", "ration-choose", "ration-move", "likes", "plan", "plan-what-if", "day",
     "day-plan", "day-mark", "day-happened", "appointment", "calendar-link", "recording-begin", "recording-bytes",
     "recording-captions", "recording-cancel", "recording-again", "recording-forget", "incident-left", "code-entries",
-    "intervals", "interval-events",
+    "intervals", "interval-events", "change-plan", "change-plan-end", "change-plan-goal", "change-plan-take-back",
+    "incident-sheet",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar"}
 """Signing in and out is for everybody."""

@@ -91,6 +91,17 @@ def interval_run(actor: Actor, dog: UUID, now: datetime) -> UUID:
 
 
 @pytest.fixture
+def change_plan(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of a plan against an unwanted behaviour."""
+    from pupilage.services.save_change_plan import ChangePlanEntry, save_change_plan
+    from pupilage.storage.catalogue_files import load_catalogue
+
+    lines = load_catalogue().unwanted["counter-stealing"].arrange[:2]
+    entry = ChangePlanEntry("counter-stealing", now.date(), arrange=lines, replacement="settle-on-mat")
+    return save_change_plan(actor, dog, entry, now=now)
+
+
+@pytest.fixture
 def places(
     programme: UUID,
     dog: UUID,
@@ -99,6 +110,7 @@ def places(
     incident: UUID,
     recording: UUID,
     interval_run: UUID,
+    change_plan: UUID,
 ) -> dict[str, str]:
     """What fills the converters of every URL, for the first workspace."""
     from pupilage.storage.catalogue_files import load_catalogue
@@ -111,6 +123,8 @@ def places(
         "incident_id": str(incident),
         "recording_id": str(recording),
         "run_id": str(interval_run),
+        "plan_id": str(change_plan),
+        "behaviour": "counter-stealing",
         "key": next(iter(load_catalogue().behaviours)),
         "item": "grass",
         "token": "no-such-token",

@@ -39,7 +39,7 @@ class Seen(HTMLParser):
     def handle_starttag(self, tag: str, attributes: list[tuple[str, str | None]]) -> None:
         known = dict(attributes)
         self.texts += [known[name] for name in ("aria-label", "title", "placeholder", "alt") if known.get(name)]
-        if tag in {"script", "style"} or (tag == "select" and known.get("name") in {"timezone", "language"}):
+        if tag in {"script", "style", "code"} or (tag == "select" and known.get("name") in {"timezone", "language"}):
             self.hidden.append(tag)
 
     def handle_endtag(self, tag: str) -> None:

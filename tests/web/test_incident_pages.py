@@ -4,6 +4,7 @@ from datetime import timedelta
 from uuid import UUID, uuid4
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
@@ -91,6 +92,41 @@ def test_three_incidents_say_that_they_cannot_tell(keeper_client: Client, actor,
     page = keeper_client.get(reverse("incidents", args=[dog])).content.decode()
     assert "3 incidents cannot tell a cause" in page
     assert "in hours that the log does not cover" in page
+
+
+def bring_in(client, dog, content):
+    file = SimpleUploadedFile("mine.csv", content, content_type="text/csv")
+    return client.post(reverse("incident-sheet", args=[dog]), {"file": file}, follow=True)
+
+
+def test_sheet_is_taken_out_and_brought_in_again_without_doubling(
+    keeper_client: Client, dog: UUID, incident: UUID
+) -> None:
+    out = keeper_client.get(reverse("incident-sheet", args=[dog]), {"csv": ""})
+    assert out["Content-Disposition"] == 'attachment; filename="incidents.csv"'
+    page = bring_in(keeper_client, dog, out.content).content.decode()
+    assert "0 incidents brought in." in page
+    assert "1 row was stored already" in page
+    assert Incident.objects.count() == 1
+
+
+def test_sheet_with_bad_rows_is_refused_whole_with_each_of_them(keeper_client: Client, dog: UUID) -> None:
+    answer = bring_in(
+        keeper_client,
+        dog,
+        b"at,behaviour,before\n2026-05-10 08:15,digging,\n2026-05-10 08:15,flying,\n2027-01-01 9:00,digging,moon\n",
+    )
+    assert answer.status_code == 400
+    page = answer.content.decode()
+    for words in ("Nothing was imported: 2 of 3 rows", "row 3, behaviour:", "row 4, at:", "row 4, before: “moon”"):
+        assert words in page
+    assert not Incident.objects.exists()
+
+
+def test_sheet_page_names_the_antecedents_that_are_known(keeper_client: Client, dog: UUID) -> None:
+    page = keeper_client.get(reverse("incident-sheet", args=[dog])).content.decode()
+    assert "<code>in-reach</code></dt><dd>food or things in reach" in page
+    assert keeper_client.post(reverse("incident-sheet", args=[dog]), {}).status_code == 400
 
 
 def test_three_incidents_have_no_chart(keeper_client: Client, actor, dog: UUID, now) -> None:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 from uuid import UUID, uuid4
 
 from django.db import transaction
@@ -12,13 +13,14 @@ from pupilage.core.errors import InvalidInput, NotFound, Problem
 from pupilage.core.incidents.between_dogs import BetweenDogs, between_as_stored
 from pupilage.core.incidents.context import context_as_stored
 from pupilage.core.incidents.gains import Gain
-from pupilage.core.incidents.record import Before
+from pupilage.core.incidents.record import Before, Incident
 from pupilage.core.incidents.teeth import Teeth
 from pupilage.services.auditing import audit
 from pupilage.services.log_care import CLOCK_SLACK
 from pupilage.services.read_incidents import context_at
 from pupilage.storage.catalogue_files import load_catalogue
-from pupilage.storage.models import Dog, Incident, User
+from pupilage.storage.models import Dog, User
+from pupilage.storage.models import Incident as IncidentTable
 from pupilage.storage.queries.dogs import dog_writable_by
 
 
@@ -60,28 +62,14 @@ def log_incident(actor: Actor, dog_id: UUID, entry: IncidentEntry, *, now: datet
     _require_entry(actor, dog, entry, now)
     context = context_at(actor, dog, entry.at)
     with transaction.atomic():
-        incident, made = Incident.objects.get_or_create(
+        incident, made = IncidentTable.objects.get_or_create(
             workspace_id=actor.workspace_id,
             id=entry.incident_id or uuid4(),
             defaults={
                 "dog": dog,
-                "behaviour": entry.behaviour,
-                "at": entry.at,
-                "place": entry.place,
-                "before": [before.value for before in entry.before],
-                "antecedent": entry.antecedent,
-                "gained": entry.gained or "",
-                "consequence": entry.consequence,
-                "people_did": entry.people_did,
-                "supervised": entry.supervised,
-                "left_it": entry.left_it,
-                "slip": entry.slip,
-                "teeth": entry.teeth or "",
-                "note": entry.note,
-                "near_miss": entry.near_miss,
+                **columns_of(entry),
                 "in_charge": entry.in_charge or _name_of(actor),
                 "context": context_as_stored(context),
-                "between": between_as_stored(entry.between),
             },
         )
         if made:
@@ -89,14 +77,36 @@ def log_incident(actor: Actor, dog_id: UUID, entry: IncidentEntry, *, now: datet
     return incident.id
 
 
+def columns_of(entry: IncidentEntry | Incident) -> dict[str, Any]:
+    """Return an incident as the table's columns, but for its id and whose it is."""
+    return {
+        "behaviour": entry.behaviour,
+        "at": entry.at,
+        "place": entry.place,
+        "before": [before.value for before in entry.before],
+        "antecedent": entry.antecedent,
+        "gained": entry.gained or "",
+        "consequence": entry.consequence,
+        "people_did": entry.people_did,
+        "supervised": entry.supervised,
+        "left_it": entry.left_it,
+        "slip": entry.slip,
+        "teeth": entry.teeth or "",
+        "note": entry.note,
+        "near_miss": entry.near_miss,
+        "in_charge": entry.in_charge,
+        "between": between_as_stored(entry.between),
+    }
+
+
 def take_incident_back(actor: Actor, incident_id: UUID, *, now: datetime) -> UUID:
     """Take an incident out of every reading; the row stays. Returns the dog's id. Idempotent."""
     actor.require_write()
-    row = Incident.objects.filter(workspace_id=actor.workspace_id, id=incident_id).first()
+    row = IncidentTable.objects.filter(workspace_id=actor.workspace_id, id=incident_id).first()
     if row is None:
         raise NotFound("There is no such incident; it may have been written in another workspace.")
     with transaction.atomic():
-        if Incident.objects.filter(id=row.id, taken_back_at=None).update(taken_back_at=now):
+        if IncidentTable.objects.filter(id=row.id, taken_back_at=None).update(taken_back_at=now):
             audit(actor, "take-incident-back", str(row.id), now=now)
     return row.dog_id
 

@@ -123,6 +123,11 @@ def _residents(dog: Dog) -> tuple[str, ...]:
     return tuple(rows.exclude(id=dog.id).order_by("name").values_list("name", flat=True))
 
 
+def read_incident_record(actor: Actor, dog_id: UUID) -> list[Incident]:
+    """Return every incident of a dog that stands, the oldest first, for a sheet. Who may: whoever may read."""
+    return list_incidents(dog_readable_by(actor, dog_id))[::-1]
+
+
 def _counts(incidents: list[Incident]) -> dict[str, int]:
     """Return how often each behaviour happened, the commonest first; one that was only left counts 0."""
     happened = Counter(incident.behaviour for incident in incidents if incident.happened)

@@ -6,13 +6,14 @@ Every answer says how sure it is; where the record is too thin it says so, and w
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta, tzinfo
+from datetime import date, datetime, tzinfo
 from math import log
 
 from pupilage.core.clock import local_day
 from pupilage.core.incidents.antecedents import FEWEST, Suspect, weigh_antecedents
 from pupilage.core.incidents.bursts import Bursts, weigh_bursts
-from pupilage.core.incidents.changes import FEWEST_DAYS, Change, weigh_change
+from pupilage.core.incidents.changes import FEWEST_DAYS, Change
+from pupilage.core.incidents.days import DayCount, count_days, weigh_days
 from pupilage.core.incidents.daytimes import curve_by_time
 from pupilage.core.incidents.gains import GainShare, say_gains, weigh_gains
 from pupilage.core.incidents.leaving import Leaving, weigh_leaving
@@ -28,15 +29,6 @@ from pupilage.core.words import Sentence, sentence
 
 CHANGED = log(3.0)
 """Evidence of three to one, from which a change of rate is named."""
-
-
-@dataclass(frozen=True)
-class Day:
-    """A local day on which there was free time, its incidents, and the free hours watched."""
-
-    day: date
-    n: int
-    hours: float
 
 
 @dataclass(frozen=True)
@@ -59,7 +51,7 @@ class Answers:
     n_outside: int
     hours: float
     rate: Interval | None
-    days: tuple[Day, ...]
+    days: tuple[DayCount, ...]
     change: Change | None
     changed_after: date | None
     times: Curve
@@ -95,7 +87,7 @@ def answer(
     ats = [incident.at for incident in happened if holds(free, incident.at)]
     hours = hours_of(free)
     rate = rate_of(Tally(len(ats), hours)) if hours >= LEAST_HOURS else None
-    days = _days(ats, free, zone)
+    days = count_days(ats, free, zone)
     change, changed_after = _change(days)
     suspects = weigh_antecedents(tables_of(incidents, free=free, present=present)) if happened else []
     gains = weigh_gains(Counter(incident.gained for incident in happened if incident.gained is not None))
@@ -127,19 +119,10 @@ def answer(
     )
 
 
-def _days(ats: Sequence[datetime], free: Sequence[Stretch], zone: tzinfo) -> list[Day]:
-    hours: dict[date, float] = {}
-    for stretch in free:
-        day = local_day(stretch.start, zone)
-        hours[day] = hours.get(day, 0.0) + stretch.length / timedelta(hours=1)
-    counts = Counter(local_day(at, zone) for at in ats)
-    return [Day(day, counts[day], total) for day, total in sorted(hours.items()) if total > 0.0]
-
-
-def _change(days: Sequence[Day]) -> tuple[Change | None, date | None]:
+def _change(days: Sequence[DayCount]) -> tuple[Change | None, date | None]:
     if len(days) < FEWEST_DAYS:
         return None, None
-    change = weigh_change([day.n for day in days], [day.hours for day in days])
+    change = weigh_days(days)
     return change, days[change.mode].day if change.log_bayes_factor >= CHANGED else None
 
 

@@ -33,7 +33,7 @@ def draw_days(answers: Answers) -> Chart | None:
         layers, says = _steady(answers.rate, last), _says_steady(answers.rate, len(answers.days))
     else:
         layers, says = _stepped(answers, answers.change, last), _says_changed(answers, answers.change)
-    x = alt.X("day:Q", title=None, axis=_day_axis(first, last), scale=alt.Scale(domain=[-0.5, last + 0.5], nice=False))
+    x = alt.X("day:Q", title=None, axis=day_axis(first, last), scale=alt.Scale(domain=[-0.5, last + 0.5], nice=False))
     y = alt.Y("rate:Q", title=gettext("in ten free hours"), axis=alt.Axis(tickCount=4), scale=alt.Scale(domainMin=0))
     points = alt.Chart(rows(dots)).mark_point(fill=SHEET, stroke=PEN, strokeWidth=1.5, size=55).encode(x=x, y=y)
     return Chart(finish(alt.layer(*layers, points), height_px=HEIGHT_PX), says)
@@ -93,7 +93,8 @@ def _says_changed(answers: Answers, change: Change) -> Sentence:
     )
 
 
-def _day_axis(first: date, last: int) -> alt.Axis:
+def day_axis(first: date, last: int) -> alt.Axis:
+    """Return an axis of days, counted from the first: at most five are named."""
     step = max(1, -(-last // 4))
     ticks = list(range(0, last + 1, step))
     labels = {tick: _short(date.fromordinal(first.toordinal() + tick)) for tick in ticks}

@@ -1,6 +1,7 @@
 """One file per aggregate; everything a workspace owns carries its key."""
 
 from pupilage.storage.models.care import CareEvent
+from pupilage.storage.models.change_plan import ChangePlan
 from pupilage.storage.models.coding import Coding, CodingEntry
 from pupilage.storage.models.day import Appointment, CalendarLink, DayPlan, DayPreferences, PlanBlock
 from pupilage.storage.models.exposure import ExposureEvent
@@ -27,6 +28,7 @@ __all__ = [
     "AuditEntry",
     "CalendarLink",
     "CareEvent",
+    "ChangePlan",
     "Coding",
     "CodingEntry",
     "DayPlan",

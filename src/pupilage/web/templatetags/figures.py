@@ -148,7 +148,7 @@ def in_ten(value: float) -> str:
 
 
 @register.filter
-def day_short(value: datetime) -> str:
+def day_short(value: date | datetime) -> str:
     return formatting.show_day_short(value, timezone.get_current_timezone())
 
 
