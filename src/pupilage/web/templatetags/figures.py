@@ -1,10 +1,11 @@
-"""Filters that hand values to the one formatter, and sentences to gettext."""
+"""Filters that hand values to the one formatter, and sentences to gettext; and the tag that draws a chart."""
 
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 
 from django import template
 from django.utils import timezone
+from django.utils.safestring import mark_safe
 
 from pupilage.core.care.events import CareEvent
 from pupilage.core.care.food.unsafe import Finding, finding_sentence
@@ -15,12 +16,20 @@ from pupilage.core.training.record.evidence import Outcome, SessionKind
 from pupilage.core.units import WeightUnit
 from pupilage.core.words import Sentence
 from pupilage.reports import formatting
+from pupilage.reports.charts.chart import Chart
+from pupilage.reports.charts.svg import svg_of
 from pupilage.web import care_words, incident_words, training_words
 from pupilage.web.live_state import action_word
 from pupilage.web.outing_words import show_minutes
 from pupilage.web.words import said
 
 register = template.Library()
+
+
+@register.inclusion_tag("pupilage/parts/chart.html")
+def chart(value: Chart) -> dict[str, object]:
+    """Draw a chart, with its sentence as caption and as text for those who do not see it."""
+    return {"chart": value, "svg": mark_safe(svg_of(value))}  # noqa: S308 - labels are escaped by the drawing machine
 
 
 @register.filter
