@@ -28,7 +28,7 @@ def test_grid_is_the_integral_of_the_model(monkeypatch):
     def weight(x):
         scale = exp(x)
         first, second = 0.9 * -30.0 / scale, -50.0 / scale - x
-        return exp(-0.5 * ((x - log(60.0)) / 1.8) ** 2 + first + second)
+        return exp(-0.5 * ((x - log(300.0)) / 2.2) ** 2 + first + second)
 
     def calm(t):
         limits = log(0.5), log(1e6)

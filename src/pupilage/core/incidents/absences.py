@@ -141,7 +141,7 @@ def problems_of(
         problems.append(
             Problem(
                 "at",
-                "It overlaps the absence of {length} from {begun} on; put the times right, or take that one back first.",
+                "It overlaps the absence of {length} from {begun} on; put the times right, or take that back first.",
                 length=span(clash.away_s),
                 begun=f"{clash.at.astimezone(zone):%Y-%m-%d %H:%M}",
             )
@@ -153,11 +153,23 @@ def _of_times(record: AbsenceRecord, now: datetime, arrived_at: datetime | None,
     problems = []
     at = require_aware(record.at)
     if not (isfinite(record.away_s) and 0.0 < record.away_s <= LONGEST_S):
-        problems.append(Problem("away_s", "{given:g} s away cannot be; give more than 0 seconds and no more than 24 hours.", given=record.away_s))
+        problems.append(
+            Problem(
+                "away_s",
+                "{given:g} s away cannot be; give more than 0 seconds and no more than 24 hours.",
+                given=record.away_s,
+            )
+        )
     elif at + timedelta(seconds=record.away_s) > now:
         problems.append(Problem("at", "It would end in the future; write it down once you are back."))
     if arrived_at is not None and at < arrived_at:
-        problems.append(Problem("at", "This is before the pup came on {day}; write what its breeder or owner told you into the note.", day=local_day(arrived_at, zone).isoformat()))
+        problems.append(
+            Problem(
+                "at",
+                "This is before the pup came on {day}; write what its breeder or owner told you into the note.",
+                day=local_day(arrived_at, zone).isoformat(),
+            )
+        )
     if record.watched_s is not None and not (isfinite(record.watched_s) and record.watched_s > 0.0):
         problems.append(Problem("watched_s", "Watched for {given:g} s tells nothing.", given=record.watched_s))
     return problems
@@ -181,7 +193,13 @@ def _of_signs(record: AbsenceRecord) -> list[Problem]:
                 )
             )
         elif record.watched is Watched.NOT:
-            problems.append(Problem("signs", "Nobody watched, so that “{sign}” has no time: leave the time out, or say how it was watched.", sign=one.sign))
+            problems.append(
+                Problem(
+                    "signs",
+                    "Nobody watched, so that “{sign}” has no time: leave the time out, or say how it was watched.",
+                    sign=one.sign,
+                )
+            )
     return problems
 
 

@@ -25,6 +25,12 @@ STUCK_ABSENCES = 8
 """Absences in those two weeks from which one can say so (an assumption)."""
 
 
+STUCK = sentence(
+    "Two weeks of practice have not made it calm for longer: show the record to a veterinarian, who may send you to a "
+    "veterinary behaviourist."
+)
+
+
 @dataclass(frozen=True)
 class CalmDay:
     """A day on which it was left, and how long it stayed calm by all that was known at its end."""
@@ -151,16 +157,11 @@ def _says(days: Sequence[CalmDay], stretches: Stretches | None) -> list[Sentence
     ]
     if stretches is None:
         thin = sentence(
-            "The first week and the latest cannot be compared yet: that takes {n} watched absences in each and {k} signs.",
+            "Its first week and the latest cannot be compared yet: that takes {n} watched absences in each, {k} signs.",
             n=FEWEST_WAITS,
             k=FEWEST_SIGNS,
         )
         return [*says, thin]
-            *says,
-            sentence(
-                "The first week and the latest cannot be compared yet: 5 watched absences in each, 3 signs in all."
-            ),
-        ]
     return [*says, _compared(stretches)]
 
 
@@ -170,4 +171,4 @@ def _compared(stretches: Stretches) -> Sentence:
         return sentence("Between its first week and the latest no difference shows yet (log-rank p = {p:.2f}).", p=p)
     if stretches.longer:
         return sentence("It stays calm for longer in the latest week than in its first (log-rank p = {p:.3f}).", p=p)
-    return sentence("It stays calm for a shorter time in the latest week than in its first (log-rank p = {p:.3f}).", p=p)
+    return sentence("It stays calm for less time in the latest week than in its first (log-rank p = {p:.3f}).", p=p)

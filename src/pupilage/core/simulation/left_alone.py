@@ -1,4 +1,4 @@
-"""Pups whose tolerance of being alone grows, left by one rule or another: how often they are distressed, how fast it grows.
+"""Pups whose tolerance of being alone grows, left by one rule or another: distress, and growth.
 
 The worlds are assumptions: nobody has measured how a pup's tolerance moves from absence to absence.
 """
@@ -20,6 +20,7 @@ N_DAYS = 21
 A_DAY = 5
 """Absences a day: between naps, one at a time."""
 
+AFTER_DAYS = (7, 14, 21)
 AGE_WEEKS = 9.0
 LEAST_SCALE_S, MOST_SCALE_S = 3.0, 4 * 3600.0
 """No pup's scale leaves these."""
@@ -34,6 +35,17 @@ class Rule(StrEnum):
     PROPOSED = "the proposals"
     DOUBLE = "double when calm, half when not"
     DOUBLE_AFTER_THREE = "double after three calm, half when not"
+
+
+class World(StrEnum):
+    """What the pups are like at first: the median of their scales, and how widely they differ."""
+
+    TENDER = "tender"
+    EASY = "easy"
+
+
+SCALES = {World.TENDER: (40.0, 1.2), World.EASY: (3600.0, 0.6)}
+"""Median scale in seconds, sd of its logarithm. Most pups of 7 to 17 weeks bear an hour (Cannas et al., 2010)."""
 
 
 @dataclass(frozen=True)
@@ -53,8 +65,7 @@ class Nature:
 class Stay:
     """A pup's absences and its true calm time (nine in ten) after each day, in seconds.
 
-    seconds_beyond: how long it was distressed before anybody came, in all; covered: of the days, the share on which the
-    90 % interval held the truth.
+    n_far_over: absences far over what it bears; covered: the share of days on which the 90 % interval held the truth.
     """
 
     absences: tuple[Absence, ...]
@@ -65,7 +76,10 @@ class Stay:
 
 @dataclass(frozen=True)
 class AloneScore:
-    """All pups of a rule. Shares of absences; true calm time after 7, 14 and 21 days: median, and the lowest tenth."""
+    """All pups of a rule, as shares of absences, and at the end of 7, 14 and 21 days.
+
+    sure_s: the true calm time, median; sure_low_s: its lowest tenth; longest_s: the longest calm absence, median.
+    """
 
     n_pups: int
     p_distress: float
@@ -73,27 +87,31 @@ class AloneScore:
     p_far_over: float
     sure_s: tuple[float, ...]
     sure_low_s: tuple[float, ...]
+    longest_s: tuple[float, ...]
     covered: float
 
 
 def leave_pups(
-    n_pups: int, rule: Rule, *, seed: int, loss: float | None = None, each: Callable[[], None] = lambda: None
+    n_pups: int, rule: Rule, world: World, *, seed: int, each: Callable[[], None] = lambda: None
 ) -> AloneScore:
-    """Return how n pups fare under a rule. loss: of every pup, drawn when None. The same seed draws the same pups."""
+    """Return how n pups fare under a rule. The same seed draws the same pups for every rule."""
     stays = []
     for n in range(n_pups):
         rng = np.random.default_rng([seed, n])
-        stays.append(leave_pup(draw_nature(rng, loss), rule, rng))
+        stays.append(leave_pup(draw_nature(rng, world), rule, rng))
         each()
     return _score(stays)
 
 
-def draw_nature(rng: Generator, loss: float | None = None) -> Nature:
-    """Return a pup: scales spread widely around half a minute, gains and losses as `docs/science/alone.md` gives them."""
-    scale_s = exp(log(40.0) + 1.2 * float(rng.standard_normal()))
-    shape, gain = float(rng.uniform(1.2, 3.0)), float(rng.uniform(0.05, 0.25))
-    drawn = float(rng.uniform(0.05, 0.4))
-    return Nature(scale_s, shape, gain, drawn if loss is None else loss)
+def draw_nature(rng: Generator, world: World) -> Nature:
+    """Return a pup of a world."""
+    median_s, spread = SCALES[world]
+    return Nature(
+        scale_s=exp(log(median_s) + spread * float(rng.standard_normal())),
+        shape=float(rng.uniform(1.2, 3.0)),
+        gain=float(rng.uniform(0.05, 0.25)),
+        loss=float(rng.uniform(0.05, 0.4)),
+    )
 
 
 def leave_pup(nature: Nature, rule: Rule, rng: Generator) -> Stay:
@@ -134,7 +152,8 @@ def next_length_s(rule: Rule, absences: Sequence[Absence], age_weeks: float) -> 
 
 def _score(stays: Sequence[Stay]) -> AloneScore:
     shares = np.array([np.mean([one.sign is not Sign.NONE for one in stay.absences]) for stay in stays])
-    after = np.array([[stay.true_sure_s[day - 1] for day in (7, 14, 21)] for stay in stays])
+    after = np.array([[stay.true_sure_s[day - 1] for day in AFTER_DAYS] for stay in stays])
+    longest = np.array([[_longest_calm_s(stay.absences[: A_DAY * day]) for day in AFTER_DAYS] for stay in stays])
     n_absences = N_DAYS * A_DAY
     return AloneScore(
         n_pups=len(stays),
@@ -143,5 +162,10 @@ def _score(stays: Sequence[Stay]) -> AloneScore:
         p_far_over=float(np.mean([stay.n_far_over / n_absences for stay in stays])),
         sure_s=tuple(float(x) for x in np.median(after, axis=0)),
         sure_low_s=tuple(float(x) for x in np.quantile(after, 0.1, axis=0)),
+        longest_s=tuple(float(x) for x in np.median(longest, axis=0)),
         covered=float(np.mean([stay.covered for stay in stays])),
     )
+
+
+def _longest_calm_s(absences: Sequence[Absence]) -> float:
+    return max((one.seconds for one in absences if one.sign is Sign.NONE), default=0.0)

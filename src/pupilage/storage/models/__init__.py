@@ -1,5 +1,6 @@
 """One file per aggregate; everything a workspace owns carries its key."""
 
+from pupilage.storage.models.absence import Absence, AloneAdvice
 from pupilage.storage.models.care import CareEvent
 from pupilage.storage.models.day import Appointment, CalendarLink, DayPlan, DayPreferences, PlanBlock
 from pupilage.storage.models.exposure import ExposureEvent
@@ -19,6 +20,8 @@ from pupilage.storage.models.workspace import (
 )
 
 __all__ = [
+    "Absence",
+    "AloneAdvice",
     "Appointment",
     "AuditEntry",
     "CalendarLink",
