@@ -13,7 +13,7 @@ from pupilage.core.clock import age_weeks, local_day
 from pupilage.core.incidents.absences import AbsenceRecord, told_by, waits_of
 from pupilage.core.incidents.alone import Ceiling, NextAbsence, next_absences
 from pupilage.core.incidents.growth import Growth, read_growth
-from pupilage.core.incidents.survival import SurvivalCurve, survival_of
+from pupilage.core.incidents.survival import SurvivalCurve, Wait, survival_of
 from pupilage.core.words import Sentence, sentence
 from pupilage.services.read_care_panel import LEARNED_FROM
 from pupilage.storage.models import Dog
@@ -29,8 +29,8 @@ class AlonePage:
     """A dog's time alone. proposed: the next few absences, or the one answer that there is none.
 
     first: what is done before leaving, None where nothing is due. panicked: panic that no professional has answered;
-    advice: when practice was last said to go on, and the words. curve: of all watched absences since then; absences:
-    all that stand, the newest first; n_untold: those that nobody watched.
+    advice: when practice was last said to go on, and the words. curve: of the waits, all watched absences since then;
+    absences: all that stand, the newest first; n_untold: those that nobody watched.
     """
 
     dog_id: UUID
@@ -43,6 +43,7 @@ class AlonePage:
     advice: tuple[datetime, str] | None
     growth: Growth
     curve: SurvivalCurve | None
+    waits: tuple[Wait, ...]
     absences: tuple[AbsenceRecord, ...]
     n_untold: int
 
@@ -69,6 +70,7 @@ def read_alone(actor: Actor, dog_id: UUID, *, now: datetime) -> AlonePage:
         advice=advice,
         growth=read_growth(told, zone=actor.zone),
         curve=survival_of(waits) if waits else None,
+        waits=tuple(waits),
         absences=tuple(reversed(records)),
         n_untold=len(counted) - len(told),
     )

@@ -4,6 +4,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.urls import include, path
 
 from pupilage.web.views import (
+    alone,
     care,
     catalogue,
     cautions,
@@ -80,6 +81,12 @@ urlpatterns = [
     path("dogs/<uuid:dog_id>/incident/", incident.incident, name="incident"),
     path("dogs/<uuid:dog_id>/incidents/", incident.incidents, name="incidents"),
     path("incidents/<uuid:incident_id>/take-back/", incident.take_back, name="incident-take-back"),
+    path("dogs/<uuid:dog_id>/alone/", alone.alone, name="alone"),
+    path("dogs/<uuid:dog_id>/alone/leave/", alone.leave, name="leave"),
+    path("dogs/<uuid:dog_id>/alone/push/", alone.push, name="absence-push"),
+    path("dogs/<uuid:dog_id>/alone/write/", alone.absence, name="absence"),
+    path("dogs/<uuid:dog_id>/alone/advice/", alone.advice, name="alone-advice"),
+    path("absences/<uuid:absence_id>/take-back/", alone.take_back, name="absence-take-back"),
     path("behaviours/", catalogue.behaviours, name="behaviours"),
     path("behaviours/<slug:key>/", catalogue.behaviour, name="behaviour"),
     path("settings/", preferences.preferences, name="settings"),

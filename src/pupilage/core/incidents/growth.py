@@ -98,6 +98,18 @@ def say_curve(curve: SurvivalCurve) -> Sentence:
     )
 
 
+def say_growth(latest: CalmDay) -> Sentence:
+    """Return how long it stays calm by all that is known at a day's end, and how sure that is."""
+    calm = latest.calm
+    return sentence(
+        "Nine in ten absences of {time} would stay calm (90 % interval {low} to {high}, from {n} absences).",
+        time=span(calm.sure_s),
+        low=span(calm.low_s),
+        high=span(calm.high_s),
+        n=calm.n,
+    )
+
+
 def _days(ordered: Sequence[Absence], zone: tzinfo) -> list[CalmDay]:
     by_day: dict[date, list[Absence]] = {}
     for one in ordered:
@@ -145,19 +157,10 @@ def _is_stuck(ordered: Sequence[Absence], days: Sequence[CalmDay]) -> bool:
 def _says(days: Sequence[CalmDay], stretches: Stretches | None) -> list[Sentence]:
     if not days:
         return []
-    now = days[-1].calm
-    says = [
-        sentence(
-            "Nine in ten absences of {time} would stay calm (90 % interval {low} to {high}, from {n} absences).",
-            time=span(now.sure_s),
-            low=span(now.low_s),
-            high=span(now.high_s),
-            n=now.n,
-        )
-    ]
+    says = [say_growth(days[-1])]
     if stretches is None:
         thin = sentence(
-            "Its first week and the latest cannot be compared yet: that takes {n} watched absences in each, {k} signs.",
+            "Its first week and its latest cannot be compared yet; that takes {n} absences in each, {k} signs.",
             n=FEWEST_WAITS,
             k=FEWEST_SIGNS,
         )
