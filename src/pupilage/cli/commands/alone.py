@@ -86,7 +86,7 @@ def _print(page: "AlonePage") -> None:
     for said in (*([page.first] if page.first else []), *page.growth.says, *([STUCK] if page.growth.is_stuck else [])):
         click.echo(str(said))
     if page.curve is not None:
-        click.echo(str(say_curve(page.curve)))
+        click.echo(str(say_curve(page.curve, page.waits)))
     print_table(
         ("day", "absences", "with a sign", "longest calm", "nine in ten calm", "90 %"),
         [

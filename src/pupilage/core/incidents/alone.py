@@ -50,7 +50,7 @@ An assumption: 32 pups of 7 to 17 weeks, filmed alone for an hour, cried for 2.7
 (Cannas et al., 2010, J. Vet. Behav.), but the first whine was not timed. Proposals start far below it.
 """
 
-_LOG_SCALE = np.linspace(log(2.0), log(8 * 3600.0), 181)
+_LOG_SCALE = np.linspace(log(0.3), log(72 * 3600.0), 241)
 _SHAPES = np.array([0.7, 1.0, 1.5, 2.2])
 
 

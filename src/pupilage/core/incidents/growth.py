@@ -71,28 +71,31 @@ def read_growth(absences: Sequence[Absence], *, zone: tzinfo) -> Growth:
     ordered = sorted(absences, key=lambda one: one.at)
     days = tuple(_days(ordered, zone))
     stretches = _stretches(ordered)
-    is_stuck = _is_stuck(ordered, days)
+    is_stuck = _is_stuck(ordered)
     return Growth(days, stretches, tuple(_says(days, stretches)), is_stuck)
 
 
-def say_curve(curve: SurvivalCurve) -> Sentence:
-    """Return what a curve says, and how sure it is, in one sentence."""
-    if not curve.n_happened:
-        return sentence("No sign in {n} absences so far, so that nobody knows yet when one would come.", n=curve.n)
-    median = curve.median_s
-    if median is not None:
+def say_curve(curve: SurvivalCurve, waits: Sequence[Wait]) -> Sentence:
+    """Return what a curve says where five absences or more still ran, and how sure it is, in one sentence."""
+    if len(waits) < FEWEST_WAITS:
         return sentence(
-            "Half of the absences stayed calm for {time}; {n} absences, {k} with a sign, so take it as rough.",
-            time=span(median),
+            "Not enough yet to say how long it stays calm: have {n}, need {need}.", n=curve.n, need=FEWEST_WAITS
+        )
+    seconds = sorted(wait.seconds for wait in waits)[-FEWEST_WAITS]
+    limits = curve.limits_at(seconds)
+    if limits is None:
+        return sentence(
+            "No sign within {time} so far; {n} absences, and only {few} as long as that.",
+            time=span(seconds),
             n=curve.n,
-            k=curve.n_happened,
+            few=FEWEST_WAITS,
         )
     return sentence(
-        "{p:.0%} stayed calm beyond {time} (95 % limits {low:.0%} to {high:.0%}; {n} absences, {k} with a sign).",
-        p=float(curve.share[-1]),
-        low=float(curve.low[-1]),
-        high=float(curve.high[-1]),
-        time=span(float(curve.times[-1])),
+        "{p:.0%} stayed calm for {time} (95 % limits {low:.0%} to {high:.0%}; {n} absences, {k} with a sign).",
+        p=curve.at(seconds),
+        low=limits[0],
+        high=limits[1],
+        time=span(seconds),
         n=curve.n,
         k=curve.n_happened,
     )
@@ -145,13 +148,17 @@ def _rate(absences: Sequence[Absence]) -> float:
     return sum(one.sign is not Sign.NONE for one in absences) / sum(one.seconds for one in absences)
 
 
-def _is_stuck(ordered: Sequence[Absence], days: Sequence[CalmDay]) -> bool:
-    """Return whether the calm time is no longer than it was two weeks ago, although it was practised."""
-    if not days:
+def _is_stuck(ordered: Sequence[Absence]) -> bool:
+    """Return whether signs come as soon in the last week as in the one before, although it was practised."""
+    if not ordered or ordered[-1].at - ordered[0].at < STUCK_AFTER - timedelta(days=1):
         return False
-    before = [one for one in days if one.day <= days[-1].day - STUCK_AFTER]
-    n_since = sum(one.at > ordered[-1].at - STUCK_AFTER for one in ordered)
-    return bool(before) and n_since >= STUCK_ABSENCES and days[-1].calm.sure_s <= before[-1].calm.sure_s
+    known = [one for one in ordered if one.known and one.at > ordered[-1].at - STUCK_AFTER]
+    later = [one for one in known if one.at > ordered[-1].at - STRETCH]
+    earlier = [one for one in known if one.at <= ordered[-1].at - STRETCH]
+    n_signs = sum(one.sign is not Sign.NONE for one in later)
+    if len(known) < STUCK_ABSENCES or not earlier or n_signs < FEWEST_SIGNS:
+        return False
+    return _rate(later) >= _rate(earlier)
 
 
 def _says(days: Sequence[CalmDay], stretches: Stretches | None) -> list[Sentence]:

@@ -31,7 +31,7 @@ def draw_curve(curve: SurvivalCurve, waits: Sequence[Wait]) -> Chart:
     ended = [{"seconds": wait.seconds, "share": curve.at(wait.seconds)} for wait in waits if not wait.happened]
     calm = alt.Chart(rows(ended)).mark_point(shape="stroke", angle=90, size=90, strokeWidth=1.5, filled=False)
     drawn = alt.LayerChart(layer=[band, line, calm.encode(x=x, y=alt.Y("share:Q", axis=share))])
-    return Chart(finish(drawn, height_px=210), say_curve(curve))
+    return Chart(finish(drawn, height_px=210), say_curve(curve, waits))
 
 
 def draw_growth(days: Sequence[CalmDay]) -> Chart:
@@ -48,7 +48,8 @@ def draw_growth(days: Sequence[CalmDay]) -> Chart:
             for day in days
         ]
     )
-    x = alt.X("day:T", title=None, axis=alt.Axis(format="%-d %b", tickCount=4, labelOverlap=True))
+    utc = alt.Scale(type="utc")  # a date without a time is UTC to Vega
+    x = alt.X("day:T", title=None, axis=alt.Axis(format="%-d %b", values=_labelled(days)), scale=utc)
     scale = alt.Scale(type="log", nice=False)
     axis = alt.Axis(values=list(TICKS_S), labelExpr=SPANS)
     spread = alt.Chart(data).mark_rule().encode(x=x, y=alt.Y("low:Q", scale=scale, axis=axis), y2="high:Q")
@@ -60,6 +61,12 @@ def draw_growth(days: Sequence[CalmDay]) -> Chart:
         .encode(x=x, y=alt.Y("longest:Q", scale=scale, axis=axis))
     )
     return Chart(finish(alt.LayerChart(layer=[spread, sure, longest]), height_px=220), say_growth(days[-1]))
+
+
+def _labelled(days: Sequence[CalmDay]) -> list[alt.DateTime]:
+    """Return four days or fewer to be labelled, evenly spread; a label takes about a sixth of a phone's width."""
+    every = -(-len(days) // 4)
+    return [alt.DateTime(year=d.day.year, month=d.day.month, date=d.day.day, utc=True) for d in days[::every]]
 
 
 def _steps(curve: SurvivalCurve, waits: Sequence[Wait]) -> list[dict[str, Any]]:

@@ -48,7 +48,7 @@ class AbsenceForm(forms.Form):
         label=_("It had"), choices=list(HAD_WORDS.items()), required=False, widget=forms.CheckboxSelectMultiple
     )
     state = forms.MultipleChoiceField(
-        label=_("When you left, it had"),
+        label=_("How it was"),
         choices=list(STATE_WORDS.items()),
         required=False,
         widget=forms.CheckboxSelectMultiple,

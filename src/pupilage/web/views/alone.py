@@ -28,15 +28,21 @@ from pupilage.web.forms.problems import add_problems
 from pupilage.web.sync.absence import AbsenceBody
 from pupilage.web.sync.views import answers_json
 
-SHOWN = 40
-"""Absences on the page; the command line writes them all."""
+SHOWN, KEPT = 8, 60
+"""Absences on the page, and those under one more tap; the command line writes them all."""
 
 
 @require_GET
 def alone(request: HttpRequest, dog_id: UUID) -> HttpResponse:
     """Show the next absence, why, and what the record says."""
     page = read_alone(request.actor, dog_id, now=clock.now())
-    context = {"page": page, "shown": page.absences[:SHOWN], **_words(page), **_charts(page)}
+    context = {
+        "page": page,
+        "shown": page.absences[:SHOWN],
+        "earlier": page.absences[SHOWN:KEPT],
+        **_words(page),
+        **_charts(page),
+    }
     return render(request, "pupilage/alone.html", context)
 
 
