@@ -1,8 +1,8 @@
 """Pages are asked for as a signed-in person at a fixed moment."""
 
 from collections.abc import Callable
-from datetime import datetime
-from uuid import UUID
+from datetime import datetime, timedelta
+from uuid import UUID, uuid4
 
 import pytest
 from django.test import Client
@@ -72,7 +72,18 @@ def incident(actor: Actor, dog: UUID, now: datetime) -> UUID:
 
 
 @pytest.fixture
-def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident: UUID) -> dict[str, str]:
+def absence(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of a calm absence of two minutes, an hour ago."""
+    from pupilage.core.incidents.absences import AbsenceRecord
+    from pupilage.services.log_absence import log_absence
+
+    return log_absence(actor, dog, AbsenceRecord(str(uuid4()), now - timedelta(hours=1), 120.0), now=now)
+
+
+@pytest.fixture
+def places(
+    programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident: UUID, absence: UUID
+) -> dict[str, str]:
     """What fills the converters of every URL, for the first workspace."""
     from pupilage.storage.catalogue_files import load_catalogue
 
@@ -82,6 +93,7 @@ def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident
         "session_id": str(session),
         "event_id": str(care_event),
         "incident_id": str(incident),
+        "absence_id": str(absence),
         "key": next(iter(load_catalogue().behaviours)),
         "item": "grass",
         "token": "no-such-token",
