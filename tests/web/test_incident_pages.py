@@ -89,3 +89,36 @@ def test_three_incidents_say_that_they_cannot_tell(keeper_client: Client, actor,
     page = keeper_client.get(reverse("incidents", args=[dog])).content.decode()
     assert "3 incidents cannot tell a cause" in page
     assert "in hours that the log does not cover" in page
+
+
+def test_three_incidents_have_no_chart(keeper_client: Client, actor, dog: UUID, now) -> None:
+    for i in range(3):
+        log_incident(actor, dog, IncidentEntry("counter-stealing", now - timedelta(hours=i)), now=now)
+    assert "<svg" not in keeper_client.get(reverse("incidents", args=[dog])).content.decode()
+
+
+def test_enough_incidents_are_drawn_and_every_drawing_has_its_sentence_and_its_table(
+    keeper_client: Client, actor, dog: UUID, now
+) -> None:
+    fill(actor, dog, now)
+    page = keeper_client.get(reverse("incidents", args=[dog])).content.decode()
+    n = page.count("<svg")
+    assert n >= 4
+    assert page.count("<figcaption") == page.count("The same as a table") == n
+    assert "goes with 8 of 8" in page
+
+
+def fill(actor, dog: UUID, now) -> None:
+    """Log eight hours with food in reach for a quarter of an hour, on each of five days, and eight thefts in it."""
+    for day in range(1, 6):
+        start = now.replace(hour=7, minute=0) - timedelta(days=day)
+        for minutes, kind, detail in (
+            (0, CareKind.NAP, CareDetail.END),
+            (60, CareKind.IN_REACH, CareDetail.START),
+            (75, CareKind.IN_REACH, CareDetail.END),
+            (480, CareKind.NAP, CareDetail.START),
+        ):
+            log_care(actor, dog, CareEntry(kind, start + timedelta(minutes=minutes), detail), now=now)
+    for i in range(8):
+        at = now.replace(hour=8, minute=2 + i) - timedelta(days=1 + i % 5)
+        log_incident(actor, dog, IncidentEntry("counter-stealing", at), now=now)

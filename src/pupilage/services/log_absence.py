@@ -40,6 +40,11 @@ def log_absence(actor: Actor, dog_id: UUID, record: AbsenceRecord, *, now: datet
     return absence_id
 
 
+def require_absences_writable(actor: Actor, dog_id: UUID) -> None:
+    """Raise Forbidden for a reader and NotFound for an unknown dog, before anything is made of what was sent."""
+    dog_writable_by(actor, dog_id)
+
+
 def take_absence_back(actor: Actor, absence_id: UUID, *, now: datetime) -> UUID:
     """Take an absence out of every reading; the row stays. Returns the dog's id. Idempotent."""
     row = _row(actor, absence_id)

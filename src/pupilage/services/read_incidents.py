@@ -11,7 +11,7 @@ from pupilage.core.care.events import CareDetail, CareEvent, CareKind
 from pupilage.core.incidents.answers import Answers, answer
 from pupilage.core.incidents.record import Before, Incident
 from pupilage.core.incidents.stretches import holds
-from pupilage.core.incidents.waking import LASTING_KINDS, free_time, present_time
+from pupilage.core.incidents.waking import LASTING_KINDS, free_time, moments_since, present_time
 from pupilage.storage.models import Dog, TrainingSession
 from pupilage.storage.queries.dogs import dog_readable_by, list_care_events
 from pupilage.storage.queries.incidents import list_incidents
@@ -58,6 +58,7 @@ def read_incidents(actor: Actor, dog_id: UUID, *, behaviour: str = "", now: date
         own,
         free=free_time(events, actor.zone),
         present=present_time(events, _session_ends(actor, dog), actor.zone),
+        moments=moments_since(events),
         zone=actor.zone,
     )
     return IncidentsPage(dog.id, dog.name, counts, chosen, answers, own)

@@ -32,7 +32,7 @@ def test_drawing_holds_no_style_no_script_and_nothing_from_elsewhere() -> None:
 
 def test_every_colour_is_one_of_the_notebooks() -> None:
     colours = set(re.findall(r'(?:fill|stroke)="([^"]+)"', svg_of(chart_of())))
-    assert colours <= {"none", *(f"var(--{name})" for name in ("ink", "pencil", "pen", "rule", "sheet"))}
+    assert colours <= {"none", "transparent", *(f"var(--{name})" for name in ("ink", "pencil", "pen", "rule", "sheet"))}
 
 
 def test_text_is_11_px_or_more_on_the_narrowest_phone() -> None:

@@ -63,7 +63,10 @@ def _print(page: "IncidentsPage") -> None:
         return
     print_table(("unwanted behaviour", "written down"), [(key, str(n)) for key, n in page.counts.items()])
     click.echo(f"{page.chosen}:")
-    for sentence in (*answers.says, *answers.next):
+    curves = [curve for curve in (answers.times, *answers.since.values()) if curve.standout]
+    bursts = [] if answers.bursts is None else [answers.bursts.says]
+    found = [answers.says_cause, answers.says_change, *(curve.says for curve in curves), *bursts]
+    for sentence in (*answers.says, *filter(None, found), *answers.next):
         click.echo(f"  {sentence}")
     if answers.suspects:
         print_table(

@@ -4,10 +4,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime, tzinfo
 
-from pupilage.core.care.events import CareDetail, CareEvent, CareKind
+from pupilage.core.care.events import DETAILS_OF, CareDetail, CareEvent, CareKind
 from pupilage.core.clock import local_day
 from pupilage.core.incidents.opportunity import just_after
 from pupilage.core.incidents.record import Before
+from pupilage.core.incidents.since import Since
 from pupilage.core.incidents.stretches import Stretch, union, without
 
 RESTS = (CareKind.NAP, CareKind.CRATE)
@@ -24,6 +25,14 @@ MOMENTS = {
     (CareKind.MEAL, CareDetail.PLAIN): Before.ATE,
     (CareKind.PLAY, CareDetail.END): Before.PLAYED,
     (CareKind.PLAY, CareDetail.PLAIN): Before.PLAYED,
+}
+SINCE = {
+    (CareKind.NAP, CareDetail.END): Since.WAKING,
+    (CareKind.CRATE, CareDetail.END): Since.WAKING,
+    (CareKind.MEAL, CareDetail.PLAIN): Since.MEAL,
+    **{(CareKind.OUTING, detail): Since.OUTING for detail in DETAILS_OF[CareKind.OUTING]},
+    (CareKind.PLAY, CareDetail.END): Since.PLAY,
+    (CareKind.PLAY, CareDetail.PLAIN): Since.PLAY,
 }
 
 
@@ -63,6 +72,16 @@ def present_time(
     for kind, before in LASTING_KINDS.items():
         found[before] = [s for day in days.values() for s in _stretches(day, kind, until=day[-1].at)]
     return {before: union(stretches) for before, stretches in found.items()}
+
+
+def moments_since(events: Iterable[CareEvent]) -> dict[Since, list[datetime]]:
+    """Return when the pup woke, ate, was out, and had played: what the minutes are counted from."""
+    found: dict[Since, list[datetime]] = {since: [] for since in Since}
+    for event in events:
+        since = SINCE.get((event.kind, event.detail))
+        if since is not None:
+            found[since].append(event.at)
+    return found
 
 
 def _stretches(events: Sequence[CareEvent], kind: CareKind, *, until: datetime) -> list[Stretch]:

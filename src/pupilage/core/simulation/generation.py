@@ -20,6 +20,7 @@ from pupilage.core.simulation.people import draw_people, draw_pup, draw_resident
 from pupilage.core.simulation.scenario import Scenario, ScenarioDog, ScenarioGoal, ScenarioReinforcer
 from pupilage.core.simulation.stay import DAYS_DONE, Stay, stay_of
 from pupilage.core.simulation.teaching import Teaching, count_sessions, pouch_food_g, teach
+from pupilage.core.simulation.thefts import write_thefts
 from pupilage.core.simulation.timetable import Activity, draw_start, lay_out_day
 
 USUAL_POUCH_G = 20.0
@@ -27,6 +28,7 @@ USUAL_POUCH_G = 20.0
 
 AROUND_STREAM = 5
 """Of the generator for what goes on around the pup: what is drawn there moves no other draw."""
+THEFT_STREAM = 6
 EXPOSURE_STREAM = 2
 """Exposures are drawn from a stream of their own, so that the rest of a seed's scenario stays as it is."""
 ABSENCE_STREAM = 7
@@ -56,7 +58,8 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
     care = write_care(days, _bowls_g(pup, teaching, reinforcers), stay, rng)
     incidents = write_incidents(days, stay, rng)
     own = np.random.default_rng([seed, AROUND_STREAM])
-    around = write_around(incidents, stay, own)
+    thefts = write_thefts(days, stay, np.random.default_rng([seed, THEFT_STREAM]))
+    around = write_around([*incidents, *thefts], stay, own)
     left = write_left_alone(days, stay, own)
     return Scenario(
         timezone=timezone,
@@ -72,7 +75,7 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
         vet_dates=list_vet_dates(stay),
         sessions=teaching.sessions,
         care_events=sorted([*care, *around], key=lambda event: event.at),
-        incidents=sorted([*incidents, *left], key=lambda incident: incident.at),
+        incidents=sorted([*incidents, *thefts, *left], key=lambda incident: incident.at),
         absences=write_absences(days, pup, stay, np.random.default_rng([seed, ABSENCE_STREAM])),
         exposures=write_exposures(days, load_exposures(), stay, np.random.default_rng([seed, EXPOSURE_STREAM])),
         day=draw_day(day_rng),

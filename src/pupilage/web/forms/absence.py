@@ -1,5 +1,6 @@
 """An absence written down afterwards: how long, which signs and when, and what it was like."""
 
+from math import isfinite
 from typing import Any
 from uuid import uuid4
 
@@ -12,27 +13,27 @@ from pupilage.web.alone_words import HAD_WORDS, SIGN_WORDS, SPOT_WORDS, STATE_WO
 from pupilage.web.forms.fields import MomentField
 
 
-class SpanField(forms.CharField):
+class SpanField(forms.Field):
     """A span as minutes and seconds, `3:20`; a bare number is minutes. In seconds."""
 
     default_error_messages = {"invalid": _("Give minutes and seconds, such as 3:20, or minutes alone, such as 3.")}
 
     def __init__(self, **kwargs: Any) -> None:
         attrs = {"inputmode": "text", "autocomplete": "off", "placeholder": "0:00"}
-        super().__init__(max_length=12, widget=forms.TextInput(attrs=attrs), **kwargs)
+        super().__init__(widget=forms.TextInput(attrs=attrs), **kwargs)
 
-    def to_python(self, value: Any) -> Any:
+    def to_python(self, value: Any) -> float | None:
         text = str(value or "").strip().replace(",", ".")
         if not text:
             return None
         try:
-            *bigger, last = (float(part) for part in text.split(":"))
-            if not bigger:
-                return 60.0 * last
-            hours, minutes = bigger if len(bigger) == 2 else (0.0, *bigger)
-        except ValueError as error:
-            raise forms.ValidationError(self.error_messages["invalid"], code="invalid") from error
-        return 3600.0 * hours + 60.0 * minutes + last
+            parts = [float(part) for part in text.split(":")]
+        except ValueError:
+            parts = []
+        if not 1 <= len(parts) <= 3 or not all(isfinite(part) and part >= 0.0 for part in parts):
+            raise forms.ValidationError(self.error_messages["invalid"], code="invalid")
+        parts = [*parts, 0.0] if len(parts) == 1 else parts
+        return sum(part * 60.0**place for place, part in enumerate(reversed(parts)))
 
 
 class AbsenceForm(forms.Form):

@@ -16,7 +16,7 @@ from pydantic import ValidationError
 from pupilage.core.errors import InvalidInput
 from pupilage.core.incidents.growth import STUCK
 from pupilage.core.incidents.panic import MEANWHILE, WHOM
-from pupilage.services.log_absence import log_absence, take_absence_back
+from pupilage.services.log_absence import log_absence, require_absences_writable, take_absence_back
 from pupilage.services.note_alone_advice import note_alone_advice
 from pupilage.services.read_alone import AlonePage, read_alone
 from pupilage.services.read_owner import read_owner
@@ -74,6 +74,7 @@ def leave(request: HttpRequest, dog_id: UUID) -> HttpResponse:
 @answers_json
 def push(request: HttpRequest, dog_id: UUID) -> JsonResponse:
     """Store an absence that the clock's page has timed, and say where to go on."""
+    require_absences_writable(request.actor, dog_id)
     try:
         body = AbsenceBody.model_validate_json(request.body)
     except ValidationError:

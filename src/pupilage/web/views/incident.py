@@ -12,12 +12,14 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from pupilage.core.errors import InvalidInput
 from pupilage.core.incidents.teeth import what_to_do
+from pupilage.reports.charts.incidents import draw_incidents
 from pupilage.services.log_incident import log_incident, take_incident_back
 from pupilage.services.read_catalogue import read_catalogue
 from pupilage.services.read_incidents import read_incidents, read_moment
 from pupilage.web import clock
 from pupilage.web.forms.incident import IncidentForm
 from pupilage.web.forms.problems import add_problems
+from pupilage.web.incident_words import before_words
 from pupilage.web.words import said
 
 
@@ -51,6 +53,8 @@ def incidents(request: HttpRequest, dog_id: UUID) -> HttpResponse:
     """Show what the record says: of the behaviour that ?behaviour= names, else of the commonest."""
     page = read_incidents(request.actor, dog_id, behaviour=request.GET.get("behaviour", ""), now=clock.now())
     context: dict[str, Any] = {"page": page, "unwanted": read_catalogue().unwanted}
+    if page.answers is not None:
+        context["charts"] = draw_incidents(page.answers, before_words)
     return render(request, "pupilage/incidents.html", context)
 
 
