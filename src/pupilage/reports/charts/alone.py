@@ -26,12 +26,13 @@ def draw_curve(curve: SurvivalCurve, waits: Sequence[Wait]) -> Chart:
     x = alt.X("seconds:Q", title=gettext("away for"), axis=_seconds_axis(_ticks(longest_s)))
     labels = {share: percent(share, gettext) for share in SHARES} | {0.0: gettext("none"), 1.0: gettext("all")}
     axis = alt.Axis(values=sorted(labels), labelExpr=_labels(labels))
-    y = alt.Y("share:Q", title=gettext("still calm"), scale=alt.Scale(domain=[0, 1]), axis=axis)
+    drawn: dict[str, Any] = {"title": gettext("still calm"), "scale": alt.Scale(domain=[0, 1]), "axis": axis}
+    y = alt.Y("share:Q", **drawn)
     steps = alt.Chart(rows(_steps(curve, longest_s)))
     ended = [{"seconds": wait.seconds, "share": curve.at(wait.seconds)} for wait in waits if not wait.happened]
     calm = alt.Chart(rows(ended)).mark_point(shape="stroke", angle=90, size=90, strokeWidth=1.5, filled=False)
     layers = [
-        steps.mark_area(interpolate="step-after").encode(x=x, y=alt.Y("low:Q"), y2=alt.Y2("high")),
+        steps.mark_area(interpolate="step-after").encode(x=x, y=alt.Y("low:Q", **drawn), y2=alt.Y2("high")),
         steps.mark_line(interpolate="step-after").encode(x=x, y=y),
         calm.encode(x=x, y=y),
     ]
@@ -49,16 +50,20 @@ def draw_growth(days: Sequence[CalmDay]) -> Chart:
         {"day": (one.day - first).days, "longest": one.longest_calm_s} for one in days if one.longest_calm_s is not None
     ]
     last = records[-1]["day"]
-    x = alt.X("day:Q", title=None, axis=_day_axis(first, int(last)), scale=alt.Scale(domain=[-0.5, last + 0.5]))
-    scale = alt.Scale(type="log", nice=False)
-    title = gettext("calm in nine of ten")
-    sure = alt.Y("sure:Q", title=title, scale=scale, axis=_seconds_axis(TICKS_S))
+    x = alt.X(
+        "day:Q", title=None, axis=_day_axis(first, int(last)), scale=alt.Scale(domain=[-0.5, last + 1], nice=False)
+    )
+    drawn: dict[str, Any] = {
+        "title": gettext("calm in nine of ten"),
+        "scale": alt.Scale(type="log", nice=False),
+        "axis": _seconds_axis(TICKS_S),
+    }
     squares = alt.Chart(rows(longest)).mark_point(shape="square", filled=False, color=PENCIL, size=50)
     base = alt.Chart(rows(records))
     layers = [
-        base.mark_rule().encode(x=x, y=alt.Y("low:Q", scale=scale), y2=alt.Y2("high")),
-        base.mark_point().encode(x=x, y=sure),
-        squares.encode(x=x, y=alt.Y("longest:Q", scale=scale)),
+        base.mark_rule().encode(x=x, y=alt.Y("low:Q", **drawn), y2=alt.Y2("high")),
+        base.mark_point().encode(x=x, y=alt.Y("sure:Q", **drawn)),
+        squares.encode(x=x, y=alt.Y("longest:Q", **drawn)),
     ]
     return Chart(finish(alt.layer(*layers), height_px=220), say_growth(days[-1]))
 

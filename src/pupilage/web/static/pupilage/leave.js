@@ -38,8 +38,8 @@ function clockFace(seconds) {
 }
 
 function say(text) {
-  $("trouble").textContent = text ?? "";
-  $("trouble").hidden = !text;
+  $("said").textContent = text ?? "";
+  $("said").hidden = !text;
 }
 
 function seconds(until = kept.backMs ?? Date.now()) {
