@@ -11,7 +11,7 @@ READS = {
     "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours",
     "behaviour", "settings", "cautions", "thresholds", "sync-token", "sync-session", "sync-ahead", "incidents",
     "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if", "day", "timetable",
-    "day-sheet", "alone", "leave", "absence",
+    "day-sheet", "alone", "alone-now", "leave", "absence",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",

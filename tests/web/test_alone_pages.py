@@ -145,3 +145,14 @@ def test_absence_taken_back_is_gone_from_the_page_and_stays_stored(keeper_client
         assert keeper_client.post(reverse("absence-take-back", args=[absence])).status_code == 302
     assert "No watched absence written down yet." in read(keeper_client, "alone", dog)
     assert Absence.objects.count() == 1
+
+
+@pytest.mark.parametrize("key", ["distress-alone", "alone-at-home"])
+def test_catalogue_leads_to_the_next_absence(keeper_client: Client, dog, key):
+    assert reverse("alone-now") in keeper_client.get(reverse("behaviour", args=[key])).content.decode()
+    assert keeper_client.get(reverse("alone-now")).headers["Location"] == reverse("alone", args=[dog])
+
+
+def test_today_and_the_care_log_lead_to_time_alone(keeper_client: Client, programme, dog):
+    assert reverse("leave", args=[dog]) in keeper_client.get(reverse("today")).content.decode()
+    assert reverse("alone", args=[dog]) in keeper_client.get(reverse("care", args=[dog])).content.decode()

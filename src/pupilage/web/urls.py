@@ -41,6 +41,7 @@ urlpatterns = [
     path("log/", shortcuts.log, name="log"),
     path("goals/", shortcuts.goals, name="goals-now"),
     path("pup/", shortcuts.pup, name="pup"),
+    path("alone/", shortcuts.alone, name="alone-now"),
     path("stays/", programme.programmes, name="programmes"),
     path("stays/<uuid:programme_id>/", programme.programme, name="programme"),
     path("stays/<uuid:programme_id>/goals/", goals.goals, name="goals"),

@@ -162,7 +162,8 @@ def next_absences(
     if not ordered:
         reason = sentence("The first absence: through the door and back, before any sign.")
         return [NextAbsence(FIRST_S, reason)] * n
-    return [_one_of(ordered, len(ordered) + i, most) for i in range(n)]
+    calm = read_calm(ordered)
+    return [_one_of(ordered, calm, place=len(ordered) + i, most=most) for i in range(n)]
 
 
 NO_MORE = sentence(
@@ -171,9 +172,9 @@ NO_MORE = sentence(
 )
 
 
-def _one_of(ordered: Sequence[Absence], place: int, most: Ceiling) -> NextAbsence:
+def _one_of(ordered: Sequence[Absence], calm: Calm, *, place: int, most: Ceiling) -> NextAbsence:
     """Return the length at a place of the list."""
-    last, calm = ordered[-1], read_calm(ordered)
+    last = ordered[-1]
     if last.sign is not Sign.NONE:
         shorter = min(BACK * last.seconds, calm.sure_s, most.seconds)
         return NextAbsence(_handy(shorter), _too_long(last))
