@@ -11,7 +11,8 @@ import pytest
 from pupilage.core.incidents.absences import AbsenceRecord, Had, SignAt, Spot
 from pupilage.core.incidents.alone import Sign
 from pupilage.core.simulation.left_alone import Rule, World
-from pupilage.services.log_absence import log_absence
+from pupilage.services.log_absence import log_absence, take_absence_back
+from pupilage.storage.models import Absence
 
 
 @pytest.fixture
@@ -77,3 +78,45 @@ def test_bench_measures_every_rule_on_every_kind_of_pup(run):
     rows = json.loads(done.stdout)
     assert [(row["pups"], row["rule"]) for row in rows] == [(str(w), str(r)) for w in World for r in Rule]
     assert all("±" in row["absences with distress"] for row in rows)
+
+
+def test_csv_that_was_written_comes_in_again_and_twice_adds_nothing(run, logged, actor, dog, now, tmp_path):
+    file = tmp_path / "absences.csv"
+    written = run("alone", "--csv").output
+    file.write_text(written, encoding="utf-8")
+    for absence in Absence.objects.all():
+        take_absence_back(actor, absence.id, now=now)
+    first, second = (run("alone", "--from", str(file), "--csv") for _ in range(2))
+    assert "8 rows: 8 new, 0 known already." in first.stderr
+    assert "8 rows: 0 new, 8 known already." in second.stderr
+    assert first.stdout == written
+
+
+def test_every_bad_row_of_a_csv_is_named_and_none_is_written(run, fresh, tmp_path):
+    file = tmp_path / "absences.csv"
+    rows = [
+        "at,away_s,signs,spot,watched",
+        "2026-05-10T09:00,60,,crate,camera",
+        "yesterday,60,,,",
+        "2026-05-10T10:00,a while,,,",
+        "2026-05-10T11:00,60,sulking@3,attic,",
+    ]
+    file.write_text("\n".join(rows), encoding="utf-8")
+    said = run("alone", "--from", str(file)).stderr
+    assert all(f"row {number}: " in said for number in (3, 4, 5))
+    assert "attic" in said
+    assert not Absence.objects.exists()
+    rows[2:] = ["2026-05-10T09:00:30,60,,,", "2026-05-10T12:00,60,whining@90,,"]
+    file.write_text("\n".join(rows), encoding="utf-8")
+    said = run("alone", "--from", str(file)).stderr
+    assert "row 3: It overlaps" in said
+    assert "row 4: “whining” after 90 s is not while you were away" in said
+    assert not Absence.objects.exists()
+
+
+def test_csv_without_its_columns_says_which(run, fresh, tmp_path):
+    file = tmp_path / "absences.csv"
+    file.write_text("when,away_s\n2026-05-10T09:00,60\n", encoding="utf-8")
+    refused = run("alone", "--from", str(file))
+    assert refused.exit_code != 0
+    assert "There is no column “at”" in refused.stderr

@@ -2,6 +2,7 @@
 
 import csv
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
@@ -13,17 +14,23 @@ from pupilage.cli.printing import json_option, print_json, print_table
 from pupilage.cli.project import Choice, act
 
 if TYPE_CHECKING:
+    from pupilage.core.access import Actor
     from pupilage.services.read_alone import AlonePage
-
-COLUMNS = ("at", "away_s", "signs", "spot", "resident", "had", "state", "watched", "watched_s", "note")
 
 
 @click.command()
 @click.argument("programme_id", type=click.UUID, required=False, metavar="[ID]")
 @click.option("--csv", "as_csv", is_flag=True, help="Write the absences as CSV instead.")
+@click.option(
+    "--from",
+    "file",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="First bring in the absences of a CSV file with such columns.",
+)
 @json_option
 @click.pass_obj
-def alone(choice: Choice, programme_id: UUID | None, as_csv: bool, as_json: bool) -> None:
+def alone(choice: Choice, programme_id: UUID | None, as_csv: bool, file: Path | None, as_json: bool) -> None:
     """Say how long the pup may be left next, and how long it stays calm.
 
     After signs of panic there is no next absence: ask a veterinarian, who may send you to a veterinary behaviourist.
@@ -34,6 +41,8 @@ def alone(choice: Choice, programme_id: UUID | None, as_csv: bool, as_json: bool
 
     at = now()
     head = read_head(actor, find_programme_id(actor, programme_id, now=at), now=at)
+    if file is not None:
+        _bring_in(actor, head.dog_id, file)
     page = read_alone(actor, head.dog_id, now=at)
     if as_csv:
         _write_csv(page)
@@ -41,6 +50,14 @@ def alone(choice: Choice, programme_id: UUID | None, as_csv: bool, as_json: bool
         print_json(_facts(page))
     else:
         _print(page)
+
+
+def _bring_in(actor: "Actor", dog_id: UUID, file: Path) -> None:
+    """Write what a file holds, and say so on the error stream: the other one may be JSON."""
+    from pupilage.services.import_absences import import_absences
+
+    found = import_absences(actor, dog_id, file.read_bytes(), now=now())
+    click.echo(f"{found.n_rows} rows: {found.n_added} new, {found.n_known} known already.", err=True)
 
 
 def _facts(page: "AlonePage") -> dict[str, Any]:
@@ -104,6 +121,8 @@ def _print(page: "AlonePage") -> None:
 
 
 def _write_csv(page: "AlonePage") -> None:
+    from pupilage.core.sheets.absences import COLUMNS
+
     out = csv.writer(sys.stdout)
     out.writerow(COLUMNS)
     for one in reversed(page.absences):
