@@ -262,7 +262,7 @@ def _calm_through(weights: NDArray[np.float64], seconds: float) -> float:
 def _quantile(weights: NDArray[np.float64], share: float) -> float:
     """Return the longest time through which the pup is calm with at least this chance, all unknowns averaged."""
     low, high = log(1e-3), log(24 * 3600.0)
-    for _ in range(60):
+    for _ in range(32):  # to a relative 4e-9
         middle = (low + high) / 2.0
         low, high = (middle, high) if _calm_through(weights, exp(middle)) > share else (low, middle)
     return exp((low + high) / 2.0)
