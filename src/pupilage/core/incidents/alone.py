@@ -40,7 +40,7 @@ TERMS = 6
 MEAN_SHARE = 0.9
 """Mean of the list beside the longest length, before the longest are cut: half of the absences are then that long.
 
-With 0.6 a pup that is always calm came to 40 s in 120 absences (`pupilage bench alone`).
+With 0.6 and a typical time of one minute a pup that is always calm came to 40 s in 120 absences: docs/science/alone.md.
 """
 
 TYPICAL_S, SPREAD = 300.0, 2.2
