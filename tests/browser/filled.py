@@ -24,9 +24,12 @@ from django.utils import timezone  # noqa: E402
 from pupilage.core.access import Actor  # noqa: E402
 from pupilage.core.care.events import CareDetail, CareKind  # noqa: E402
 from pupilage.core.evaluation.codings import Entry, EntryKind  # noqa: E402
+from pupilage.core.incidents.absences import AbsenceRecord, SignAt  # noqa: E402
+from pupilage.core.incidents.alone import Sign  # noqa: E402
 from pupilage.core.incidents.interval_runs import Spacing  # noqa: E402
 from pupilage.core.training.record.events import Event, EventKind  # noqa: E402
 from pupilage.services.keep_coding import CodingGiven, Subject, keep_coding  # noqa: E402
+from pupilage.services.log_absence import log_absence  # noqa: E402
 from pupilage.services.log_care import CareEntry, log_care  # noqa: E402
 from pupilage.services.log_incident import IncidentEntry, log_incident  # noqa: E402
 from pupilage.services.make_day_plan import make_day_plan  # noqa: E402
@@ -186,6 +189,14 @@ def write_coding(actor: Actor, session: str) -> str:
     return session
 
 
+def write_absences(actor: Actor, dog: UUID) -> None:
+    """Write nine absences of three days, two of them with a sign."""
+    for n in range(9):
+        at = NOW - timedelta(days=3 - n // 3, hours=2 - n % 3)
+        signs = (SignAt(Sign.WHINING, 20.0 + n),) if n in (2, 7) else ()
+        log_absence(actor, dog, AbsenceRecord(str(uuid4()), at, 30.0 + n, signs), now=NOW)
+
+
 def fill() -> dict[str, str]:
     """Fill the database and return what a test needs to find its way."""
     call_command("migrate", verbosity=0)
@@ -201,6 +212,7 @@ def fill() -> dict[str, str]:
     write_care(actor, dog)
     planned = write_plan(actor, dog)
     write_thefts(actor, dog)
+    write_absences(actor, dog)
     if sys.argv[2:] == ["planned"]:
         make_day_plan(actor, UUID(programme), TODAY, now=NOW - timedelta(hours=3))
     plan_programme(actor, UUID(programme), now=NOW)

@@ -1,8 +1,8 @@
 """Pages are asked for as a signed-in person at a fixed moment."""
 
 from collections.abc import Callable
-from datetime import datetime
-from uuid import UUID
+from datetime import datetime, timedelta
+from uuid import UUID, uuid4
 
 import pytest
 from django.test import Client
@@ -102,6 +102,15 @@ def change_plan(actor: Actor, dog: UUID, now: datetime) -> UUID:
 
 
 @pytest.fixture
+def absence(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of a calm absence of two minutes, an hour ago."""
+    from pupilage.core.incidents.absences import AbsenceRecord
+    from pupilage.services.log_absence import log_absence
+
+    return log_absence(actor, dog, AbsenceRecord(str(uuid4()), now - timedelta(hours=1), 120.0), now=now)
+
+
+@pytest.fixture
 def places(
     programme: UUID,
     dog: UUID,
@@ -111,6 +120,7 @@ def places(
     recording: UUID,
     interval_run: UUID,
     change_plan: UUID,
+    absence: UUID,
 ) -> dict[str, str]:
     """What fills the converters of every URL, for the first workspace."""
     from pupilage.storage.catalogue_files import load_catalogue
@@ -125,6 +135,7 @@ def places(
         "run_id": str(interval_run),
         "plan_id": str(change_plan),
         "behaviour": "counter-stealing",
+        "absence_id": str(absence),
         "key": next(iter(load_catalogue().behaviours)),
         "item": "grass",
         "token": "no-such-token",

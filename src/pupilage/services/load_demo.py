@@ -19,6 +19,7 @@ from pupilage.core.simulation.scenario import Scenario, ScenarioDog
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.services.auditing import audit
 from pupilage.services.change_day_frame import change_day_frame
+from pupilage.services.log_absence import log_absence
 from pupilage.services.log_care import CareEntry, log_care
 from pupilage.services.log_exposure import ExposureEntry, log_exposure
 from pupilage.services.log_incident import IncidentEntry, log_incident
@@ -139,6 +140,8 @@ def _write_dogs(actor: Actor, programme_id: UUID, scenario: Scenario, *, now: da
         progress(n_done, n_all)
     for incident in scenario.incidents:
         log_incident(actor, pup.id, _incident_entry(incident), now=now)
+    for absence in scenario.absences:
+        log_absence(actor, pup.id, absence, now=now)
     for entry in scenario.exposures:
         _write_exposure(actor, pup.id, entry, now=now)
     progress(n_all, n_all)

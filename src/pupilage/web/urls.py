@@ -4,6 +4,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.urls import include, path
 
 from pupilage.web.views import (
+    alone,
     care,
     catalogue,
     cautions,
@@ -45,6 +46,7 @@ urlpatterns = [
     path("log/", shortcuts.log, name="log"),
     path("goals/", shortcuts.goals, name="goals-now"),
     path("pup/", shortcuts.pup, name="pup"),
+    path("alone/", shortcuts.alone, name="alone-now"),
     path("stays/", programme.programmes, name="programmes"),
     path("stays/<uuid:programme_id>/", programme.programme, name="programme"),
     path("stays/<uuid:programme_id>/goals/", goals.goals, name="goals"),
@@ -107,6 +109,12 @@ urlpatterns = [
     path("recordings/<uuid:recording_id>/cancel/", recordings.cancel, name="recording-cancel"),
     path("recordings/<uuid:recording_id>/again/", recordings.again, name="recording-again"),
     path("recordings/<uuid:recording_id>/forget/", recordings.forget, name="recording-forget"),
+    path("dogs/<uuid:dog_id>/alone/", alone.alone, name="alone"),
+    path("dogs/<uuid:dog_id>/alone/leave/", alone.leave, name="leave"),
+    path("dogs/<uuid:dog_id>/alone/push/", alone.push, name="absence-push"),
+    path("dogs/<uuid:dog_id>/alone/write/", alone.absence, name="absence"),
+    path("dogs/<uuid:dog_id>/alone/advice/", alone.advice, name="alone-advice"),
+    path("absences/<uuid:absence_id>/take-back/", alone.take_back, name="absence-take-back"),
     path("behaviours/", catalogue.behaviours, name="behaviours"),
     path("behaviours/<slug:key>/", catalogue.behaviour, name="behaviour"),
     path("settings/", preferences.preferences, name="settings"),

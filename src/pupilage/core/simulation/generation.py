@@ -9,6 +9,7 @@ from numpy.random import Generator
 from pupilage.core.care.exposures.loading import load_exposures
 from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.errors import InvalidInput, Problem
+from pupilage.core.simulation.absence_log import write_absences
 from pupilage.core.simulation.care_log import write_care
 from pupilage.core.simulation.course import Course, begin_course
 from pupilage.core.simulation.day_frame import day_stream, draw_appointments, draw_day
@@ -31,6 +32,8 @@ AROUND_STREAM = 5
 THEFT_STREAM = 6
 EXPOSURE_STREAM = 2
 """Exposures are drawn from a stream of their own, so that the rest of a seed's scenario stays as it is."""
+ABSENCE_STREAM = 7
+"""Likewise for absences."""
 
 FED_BEFORE_ARRIVAL = 0.25
 """The part of the first day's food that the pup had eaten where it came from."""
@@ -75,6 +78,7 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
         sessions=teaching.sessions,
         care_events=sorted([*care, *around, *together], key=lambda event: event.at),
         incidents=sorted([*incidents, *thefts, *left, *between], key=lambda incident: incident.at),
+        absences=write_absences(days, pup, stay, np.random.default_rng([seed, ABSENCE_STREAM])),
         exposures=write_exposures(days, load_exposures(), stay, np.random.default_rng([seed, EXPOSURE_STREAM])),
         day=draw_day(day_rng),
         appointments=draw_appointments(day_rng, stay),

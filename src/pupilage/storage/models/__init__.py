@@ -1,5 +1,6 @@
 """One file per aggregate; everything a workspace owns carries its key."""
 
+from pupilage.storage.models.absence import Absence, AloneAdvice
 from pupilage.storage.models.care import CareEvent
 from pupilage.storage.models.change_plan import ChangePlan
 from pupilage.storage.models.coding import Coding, CodingEntry
@@ -24,6 +25,8 @@ from pupilage.storage.models.workspace import (
 )
 
 __all__ = [
+    "Absence",
+    "AloneAdvice",
     "Appointment",
     "AuditEntry",
     "CalendarLink",

@@ -10,6 +10,7 @@ from django.utils.safestring import mark_safe
 from pupilage.core.care.events import CareEvent, CareKind
 from pupilage.core.care.food.unsafe import Finding, finding_sentence
 from pupilage.core.catalogue.behaviour import Criterion
+from pupilage.core.incidents.alone import Sign
 from pupilage.core.incidents.between_dogs import BetweenDogs
 from pupilage.core.incidents.context import Context
 from pupilage.core.incidents.gains import Gain
@@ -21,7 +22,7 @@ from pupilage.core.words import Sentence
 from pupilage.reports import formatting
 from pupilage.reports.charts.chart import Chart
 from pupilage.reports.charts.svg import svg_of
-from pupilage.web import care_words, incident_words, training_words
+from pupilage.web import alone_words, care_words, incident_words, training_words
 from pupilage.web.live_state import action_word
 from pupilage.web.outing_words import show_minutes
 from pupilage.web.words import said
@@ -134,6 +135,11 @@ def known_then(value: Context | None) -> list[str]:
 @register.filter
 def gain(value: Gain) -> str:
     return incident_words.gain_words(value)
+
+
+@register.filter
+def sign(value: Sign) -> str:
+    return alone_words.sign_words(value)
 
 
 @register.filter
