@@ -23,7 +23,13 @@ from django.utils import timezone  # noqa: E402
 
 from pupilage.core.access import Actor  # noqa: E402
 from pupilage.core.care.events import CareDetail, CareKind  # noqa: E402
+from pupilage.core.evaluation.codings import Entry, EntryKind  # noqa: E402
+from pupilage.core.incidents.absences import AbsenceRecord, SignAt  # noqa: E402
+from pupilage.core.incidents.alone import Sign  # noqa: E402
+from pupilage.core.incidents.interval_runs import Spacing  # noqa: E402
 from pupilage.core.training.record.events import Event, EventKind  # noqa: E402
+from pupilage.services.keep_coding import CodingGiven, Subject, keep_coding  # noqa: E402
+from pupilage.services.log_absence import log_absence  # noqa: E402
 from pupilage.services.log_care import CareEntry, log_care  # noqa: E402
 from pupilage.services.log_incident import IncidentEntry, log_incident  # noqa: E402
 from pupilage.services.make_day_plan import make_day_plan  # noqa: E402
@@ -32,8 +38,10 @@ from pupilage.services.plan_programme import plan_programme  # noqa: E402
 from pupilage.services.read_catalogue import read_catalogue  # noqa: E402
 from pupilage.services.read_programme import find_current_head  # noqa: E402
 from pupilage.services.record_events import record_events  # noqa: E402
+from pupilage.services.save_change_plan import ChangePlanEntry, save_change_plan  # noqa: E402
 from pupilage.services.set_goals import GoalChoice, set_goals  # noqa: E402
 from pupilage.services.sign_in import issue_sign_in_link  # noqa: E402
+from pupilage.services.start_interval_run import RunStart, start_interval_run  # noqa: E402
 from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme  # noqa: E402
 from pupilage.web import clock  # noqa: E402
 
@@ -139,6 +147,56 @@ def write_care(actor: Actor, dog: object) -> None:
     log_incident(actor, dog, entry, now=NOW)
 
 
+def write_plan(actor: Actor, dog: UUID) -> str:
+    """Write nine days of an unwanted behaviour and a plan against it; return its key."""
+    key = "digging"
+    for days_ago, n in zip(range(9, 0, -1), (3, 2, 4, 3, 3, 1, 0, 1, 0), strict=True):
+        morning = (NOW - timedelta(days=days_ago)).replace(hour=8)
+        for hours, detail in ((0, CareDetail.START), (8, CareDetail.END)):
+            log_care(actor, dog, CareEntry(CareKind.BUSY, morning + timedelta(hours=hours), detail), now=NOW)
+        for k in range(n):
+            log_incident(actor, dog, IncidentEntry(key, morning + timedelta(hours=1 + k)), now=NOW)
+    lines = read_catalogue().unwanted[key].arrange
+    starts_on = (NOW - timedelta(days=4)).date()
+    save_change_plan(actor, dog, ChangePlanEntry(key, starts_on, arrange=lines, gain_stops=True), now=NOW)
+    return key
+
+
+def write_thefts(actor: Actor, dog: UUID) -> None:
+    """Write eight hours awake on each of five days, food in reach for some of them, and eight thefts just then."""
+    for days_ago in range(2, 7):
+        start = NOW.replace(hour=7, minute=0) - timedelta(days=days_ago)
+        for minutes, kind, detail in (
+            (0, CareKind.NAP, CareDetail.END),
+            (60, CareKind.IN_REACH, CareDetail.START),
+            (85, CareKind.IN_REACH, CareDetail.END),
+            (480, CareKind.NAP, CareDetail.START),
+        ):
+            log_care(actor, dog, CareEntry(kind, start + timedelta(minutes=minutes), detail), now=NOW)
+    for n in range(8):
+        at = NOW.replace(hour=8, minute=3 + 2 * n) - timedelta(days=2 + n % 5)
+        log_incident(actor, dog, IncidentEntry("counter-stealing", at, "kitchen"), now=NOW)
+
+
+def write_coding(actor: Actor, session: str) -> str:
+    """Code a session as a second person who saw one try otherwise and one not at all; return the session's id."""
+    told = ["met", "missed", None, "met", "met", "met", "helped", "met", "met"]
+    entries = [
+        Entry(str(uuid4()), EntryKind.MARK, 7.0 * n + 7.6, code) for n, code in enumerate(told) if code is not None
+    ]
+    entries.append(Entry(str(uuid4()), EntryKind.ENDED, 80.0))
+    keep_coding(actor, Subject(session_id=UUID(session)), CodingGiven(uuid4(), "Pia", tuple(entries)), now=NOW)
+    return session
+
+
+def write_absences(actor: Actor, dog: UUID) -> None:
+    """Write nine absences of three days, two of them with a sign."""
+    for n in range(9):
+        at = NOW - timedelta(days=3 - n // 3, hours=2 - n % 3)
+        signs = (SignAt(Sign.WHINING, 20.0 + n),) if n in (2, 7) else ()
+        log_absence(actor, dog, AbsenceRecord(str(uuid4()), at, 30.0 + n, signs), now=NOW)
+
+
 def fill() -> dict[str, str]:
     """Fill the database and return what a test needs to find its way."""
     call_command("migrate", verbosity=0)
@@ -152,6 +210,9 @@ def fill() -> dict[str, str]:
     make_sure(actor, programme, SURE)
     dog = find_current_head(actor, now=NOW).dog_id
     write_care(actor, dog)
+    planned = write_plan(actor, dog)
+    write_thefts(actor, dog)
+    write_absences(actor, dog)
     if sys.argv[2:] == ["planned"]:
         make_day_plan(actor, UUID(programme), TODAY, now=NOW - timedelta(hours=3))
     plan_programme(actor, UUID(programme), now=NOW)
@@ -160,7 +221,10 @@ def fill() -> dict[str, str]:
         "programme": programme,
         "dog": str(dog),
         "session": sessions[-1],
+        "coded": write_coding(actor, sessions[0]),
+        "run": str(start_interval_run(actor, dog, RunStart("mouthing-hands", Spacing.VARIABLE, 12, 7.5), now=NOW)),
         "sure": SURE,
+        "planned": planned,
         "unwanted": next(iter(read_catalogue().unwanted)),
     }
 

@@ -27,6 +27,11 @@ PAGES = {
     "thresholds": "/stays/{programme}/thresholds/sit/",
     "session card": "/stays/{programme}/session/",
     "session record": "/sessions/{session}/",
+    "code session": "/sessions/{session}/code/",
+    "agreement": "/sessions/{session}/agreement/",
+    "agreement of two": "/sessions/{coded}/agreement/",
+    "paid stretches": "/dogs/{dog}/intervals/",
+    "timer": "/intervals/{run}/",
     "dog": "/dogs/{dog}/",
     "dog put right": "/dogs/{dog}/change/",
     "ration": "/dogs/{dog}/ration/",
@@ -37,6 +42,14 @@ PAGES = {
     "care log": "/dogs/{dog}/log/",
     "incident": "/dogs/{dog}/incident/",
     "incidents": "/dogs/{dog}/incidents/",
+    "recordings": "/dogs/{dog}/recordings/",
+    "incident with the other dog": "/dogs/{dog}/incident/?two-dogs",
+    "two dogs": "/dogs/{dog}/two-dogs/",
+    "plan against it": "/dogs/{dog}/incidents/{planned}/plan/",
+    "incidents as a sheet": "/dogs/{dog}/incidents/sheet/",
+    "time alone": "/dogs/{dog}/alone/",
+    "leave": "/dogs/{dog}/alone/leave/",
+    "absence": "/dogs/{dog}/alone/write/",
     "catalogue": "/behaviours/",
     "behaviour": "/behaviours/stay/",
     "unwanted behaviour": "/behaviours/{unwanted}/",
@@ -46,6 +59,10 @@ PAGES = {
 
 AXE = {"resultTypes": ["violations"], "rules": {"color-contrast-enhanced": {"enabled": True}}}
 """All of axe-core's rules, and its rule for WCAG 2.2 success criterion 1.4.6: text has a contrast of 7 to 1."""
+
+SMALLEST_TEXT = """() => Math.min(...[...document.querySelectorAll(".chart svg text")].map(
+  one => parseFloat(one.getAttribute("font-size")) * one.ownerSVGElement.getBoundingClientRect().width
+    / one.ownerSVGElement.viewBox.baseVal.width))"""
 
 SMALL_TARGETS = """() => [...document.querySelectorAll("button, .button, select, summary, label:has(input),"
   + " .tabs a, .ruled a, .foot a, input:not([type=hidden], [type=checkbox], [type=radio])")]
@@ -76,6 +93,17 @@ def test_axe_finds_no_violation_and_nothing_is_wider_than_the_phone(
 def test_touch_targets_are_large_enough(path: str, served: Served, page: Page) -> None:
     page.goto(path.format(**served.known))
     assert page.evaluate(SMALL_TARGETS) == []
+
+
+def test_charts_of_incidents_have_text_of_11_px_and_one_sentence_each(served: Served, page: Page) -> None:
+    page.goto(PAGES["incidents"].format(**served.known))
+    page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
+    charts = page.locator("figure.chart")
+    assert charts.count() >= 4
+    for chart in charts.all():
+        says = chart.locator("figcaption").inner_text()
+        expect(chart.get_by_role("img", name=says, exact=True)).to_be_visible()
+    assert page.evaluate(SMALLEST_TEXT) >= 11.0
 
 
 def test_tap_on_today_is_written_down_and_taken_back(served: Served, page: Page) -> None:

@@ -14,6 +14,7 @@ from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import (
     Appointment,
     CareEvent,
+    ChangePlan,
     DayPreferences,
     Dog,
     ExposureEvent,
@@ -43,6 +44,7 @@ def test_everything_of_the_scenario_is_stored(scenario):
     assert Incident.objects.count() == len(scenario.incidents)
     assert ExposureEvent.objects.count() == len(scenario.exposures)
     assert Goal.objects.count() == len(scenario.goals)
+    assert ChangePlan.objects.get().behaviour in {incident.behaviour for incident in scenario.incidents}
     assert Dog.objects.count() == 2
     assert Weight.objects.count() == len(scenario.pup.weights) + len(scenario.resident.weights)
     assert Programme.objects.get().arrival_on == scenario.arrival_on

@@ -72,3 +72,56 @@ def test_stays_of_before_the_exposures_have_an_empty_log_that_can_be_written(
             received_at=at,
         )
         assert ExposureEvent.objects.count() == 1
+
+
+def test_incidents_of_before_the_plans_are_kept_and_a_plan_can_be_written(tmp_path, django_db_blocker: DjangoDbBlocker):
+    with django_db_blocker.unblock(), database_at(tmp_path / "old.sqlite3"):
+        call_command("migrate", "storage", "0009_minutes_a_day", interactive=False, verbosity=0)
+        old = MigrationExecutor(connection).loader.project_state([("storage", "0009_minutes_a_day")]).apps
+        at = datetime(2026, 5, 3, tzinfo=UTC)
+        workspace = old.get_model("storage", "Workspace").objects.create(name="yard", created_at=at)
+        household = old.get_model("storage", "Household").objects.create(workspace=workspace, name="home")
+        dog = old.get_model("storage", "Dog").objects.create(
+            workspace=workspace, household=household, name="Tansy", born_on=date(2026, 2, 25)
+        )
+        old.get_model("storage", "Incident").objects.create(workspace=workspace, dog=dog, behaviour="digging", at=at)
+        migrate()
+        from pupilage.storage.models import ChangePlan, Incident
+
+        assert Incident.objects.get().behaviour == "digging"
+        ChangePlan.objects.create(
+            workspace_id=workspace.id,
+            dog_id=dog.id,
+            behaviour="digging",
+            starts_on=date(2026, 5, 4),
+            kind="plan",
+            written_at=at,
+        )
+        assert ChangePlan.objects.get().arrange == []
+
+
+def test_stays_of_before_the_absences_can_have_them_written(tmp_path, django_db_blocker: DjangoDbBlocker):
+    with django_db_blocker.unblock(), database_at(tmp_path / "old.sqlite3"):
+        call_command("migrate", "storage", "0009_minutes_a_day", interactive=False, verbosity=0)
+        old = MigrationExecutor(connection).loader.project_state([("storage", "0009_minutes_a_day")]).apps
+        workspace = old.get_model("storage", "Workspace").objects.create(
+            name="yard", created_at=datetime(2026, 5, 2, tzinfo=UTC)
+        )
+        household = old.get_model("storage", "Household").objects.create(workspace=workspace, name="home")
+        dog = old.get_model("storage", "Dog").objects.create(
+            workspace=workspace, household=household, name="Tansy", born_on=date(2026, 2, 25)
+        )
+        incident = old.get_model("storage", "Incident").objects.create(
+            workspace=workspace, dog=dog, behaviour="counter-stealing", at=datetime(2026, 5, 3, tzinfo=UTC)
+        )
+        migrate()
+        from pupilage.storage.models import Absence, AloneAdvice, Dog, Incident
+
+        kept = Dog.objects.get(id=dog.id)
+        assert Incident.objects.get().id == incident.id
+        assert not Absence.objects.exists()
+        assert not AloneAdvice.objects.exists()
+        at = datetime(2026, 5, 4, tzinfo=UTC)
+        row = Absence.objects.create(workspace_id=workspace.id, dog=kept, at=at, away_s=60.0, watched="camera")
+        row.refresh_from_db()
+        assert (row.signs, row.had, row.state, row.resident, row.taken_back_at) == ([], [], [], False, None)

@@ -11,13 +11,18 @@ READS = {
     "session-card", "session", "live", "dog", "dog-change", "care", "outing", "incident", "behaviours",
     "behaviour", "settings", "cautions", "thresholds", "sync-token", "sync-session", "sync-ahead", "incidents",
     "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if", "day", "timetable",
-    "day-sheet",
+    "day-sheet", "recordings", "recording-bytes", "recording-state", "recording-sound", "two-dogs", "code-session",
+    "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
+    "absence",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
     "care-withdraw", "incident", "incident-take-back", "settings", "reinforcer", "sync-push", "exposure-log",
     "exposure-withdraw", "vet-word", "ration-choose", "ration-move", "likes", "plan", "plan-what-if", "day",
-    "day-plan", "day-mark", "day-happened", "appointment", "calendar-link",
+    "day-plan", "day-mark", "day-happened", "appointment", "calendar-link", "recording-begin", "recording-bytes",
+    "recording-captions", "recording-cancel", "recording-again", "recording-forget", "incident-left", "code-entries",
+    "intervals", "interval-events", "change-plan", "change-plan-end", "change-plan-goal", "change-plan-take-back",
+    "incident-sheet", "absence", "absence-push", "absence-take-back", "alone-advice",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar"}
 """Signing in and out is for everybody."""

@@ -1,8 +1,8 @@
 """Pages are asked for as a signed-in person at a fixed moment."""
 
 from collections.abc import Callable
-from datetime import datetime
-from uuid import UUID
+from datetime import datetime, timedelta
+from uuid import UUID, uuid4
 
 import pytest
 from django.test import Client
@@ -72,7 +72,56 @@ def incident(actor: Actor, dog: UUID, now: datetime) -> UUID:
 
 
 @pytest.fixture
-def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident: UUID) -> dict[str, str]:
+def recording(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of a recording that has arrived."""
+    from pupilage.services.bring_recording import NewRecording, add_bytes, begin_recording
+
+    recording_id = begin_recording(actor, dog, NewRecording("garden.wav", 4), now=now)
+    add_bytes(actor, recording_id, 0, [b"RIFF"], now=now)
+    return recording_id
+
+
+@pytest.fixture
+def interval_run(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of a run with the timer that nobody has begun."""
+    from pupilage.core.incidents.interval_runs import Spacing
+    from pupilage.services.start_interval_run import RunStart, start_interval_run
+
+    return start_interval_run(actor, dog, RunStart("mouthing-hands", Spacing.FIXED, 12, 30.0), now=now)
+
+
+@pytest.fixture
+def change_plan(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of a plan against an unwanted behaviour."""
+    from pupilage.services.save_change_plan import ChangePlanEntry, save_change_plan
+    from pupilage.storage.catalogue_files import load_catalogue
+
+    lines = load_catalogue().unwanted["counter-stealing"].arrange[:2]
+    entry = ChangePlanEntry("counter-stealing", now.date(), arrange=lines, replacement="settle-on-mat")
+    return save_change_plan(actor, dog, entry, now=now)
+
+
+@pytest.fixture
+def absence(actor: Actor, dog: UUID, now: datetime) -> UUID:
+    """The id of a calm absence of two minutes, an hour ago."""
+    from pupilage.core.incidents.absences import AbsenceRecord
+    from pupilage.services.log_absence import log_absence
+
+    return log_absence(actor, dog, AbsenceRecord(str(uuid4()), now - timedelta(hours=1), 120.0), now=now)
+
+
+@pytest.fixture
+def places(
+    programme: UUID,
+    dog: UUID,
+    session: UUID,
+    care_event: UUID,
+    incident: UUID,
+    recording: UUID,
+    interval_run: UUID,
+    change_plan: UUID,
+    absence: UUID,
+) -> dict[str, str]:
     """What fills the converters of every URL, for the first workspace."""
     from pupilage.storage.catalogue_files import load_catalogue
 
@@ -82,6 +131,11 @@ def places(programme: UUID, dog: UUID, session: UUID, care_event: UUID, incident
         "session_id": str(session),
         "event_id": str(care_event),
         "incident_id": str(incident),
+        "recording_id": str(recording),
+        "run_id": str(interval_run),
+        "plan_id": str(change_plan),
+        "behaviour": "counter-stealing",
+        "absence_id": str(absence),
         "key": next(iter(load_catalogue().behaviours)),
         "item": "grass",
         "token": "no-such-token",

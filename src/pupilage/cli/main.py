@@ -6,7 +6,11 @@ import sys
 import click
 
 from pupilage import __version__
+from pupilage.cli.commands.agreement import agreement
+from pupilage.cli.commands.alone import alone
 from pupilage.cli.commands.bench import bench
+from pupilage.cli.commands.bench_alone import alone as left_alone
+from pupilage.cli.commands.bench_changes import changes
 from pupilage.cli.commands.bench_day_plans import day_plans
 from pupilage.cli.commands.bench_forecasts import forecasts
 from pupilage.cli.commands.bench_incidents import incidents as planted_incidents
@@ -63,6 +67,8 @@ COMMANDS = (
     toilet,
     reinforcers,
     incidents,
+    alone,
+    agreement,
     exposures,
     ration,
     catalogue,
@@ -74,7 +80,7 @@ COMMANDS = (
     simulate,
     bench,
 )
-for measure in (forecasts, latency, planted_incidents, pooling, sampler, bench_toilet, day_plans):
+for measure in (changes, forecasts, latency, planted_incidents, left_alone, pooling, sampler, bench_toilet, day_plans):
     bench.add_command(measure)
 for command in COMMANDS:
     pupilage.add_command(command)

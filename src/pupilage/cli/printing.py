@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime, timedelta, tzinfo
 from enum import Enum
+from math import isfinite
 from typing import Any
 from uuid import UUID
 
@@ -21,7 +22,7 @@ def print_json(value: Any) -> None:
 
 
 def plain(value: Any) -> Any:
-    """Return a value in JSON's own types: dates in ISO 8601, sentences as text, tuples as lists."""
+    """Return a value in JSON's own types: dates in ISO 8601, sentences as text, tuples as lists, no infinity."""
     if isinstance(value, Sentence | UUID | tzinfo):
         return str(value)
     if is_dataclass(value) and not isinstance(value, type):
@@ -36,6 +37,8 @@ def plain(value: Any) -> Any:
         return {str(key): plain(one) for key, one in value.items()}
     if isinstance(value, list | tuple | set | frozenset):
         return [plain(one) for one in value]
+    if isinstance(value, float) and not isfinite(value):
+        return None
     return value
 
 

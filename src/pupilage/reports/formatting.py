@@ -73,12 +73,14 @@ def show_number(value: float) -> str:
 
 def show_times(ratio: float) -> str:
     """Return a ratio such as `× 2.3`, or `× 12`."""
-    return _together(f"× {number_format(round(ratio, 1), decimal_pos=1 if ratio < 9.95 else 0)}")
+    places = 1 if ratio < 9.95 else 0
+    return _together(f"× {number_format(round(ratio, places), decimal_pos=places)}")
 
 
-def show_day_short(day: datetime, zone: tzinfo) -> str:
+def show_day_short(day: date | datetime, zone: tzinfo) -> str:
     """Return a day without its name, such as `25 Nov`."""
-    return _together(date_format(day.astimezone(zone), "j M"))
+    local = day.astimezone(zone) if isinstance(day, datetime) else day
+    return _together(date_format(local, "j M"))
 
 
 def show_dose(per_kg: float) -> str:

@@ -1,6 +1,7 @@
 """Everything that a workspace owns, as one JSON document."""
 
 import json
+from base64 import b64encode
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -102,4 +103,6 @@ def _plain(value: Any) -> str:
         return value.isoformat()
     if isinstance(value, UUID):
         return str(value)
+    if isinstance(value, bytes | memoryview):
+        return b64encode(value).decode("ascii")
     raise TypeError(f"{type(value).__name__} has no place in an export.")

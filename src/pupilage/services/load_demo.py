@@ -1,8 +1,9 @@
 """Filling a database with the invented scenario."""
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import zip_longest
 from uuid import UUID
 
@@ -18,6 +19,7 @@ from pupilage.core.simulation.scenario import Scenario, ScenarioDog
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.services.auditing import audit
 from pupilage.services.change_day_frame import change_day_frame
+from pupilage.services.log_absence import log_absence
 from pupilage.services.log_care import CareEntry, log_care
 from pupilage.services.log_exposure import ExposureEntry, log_exposure
 from pupilage.services.log_incident import IncidentEntry, log_incident
@@ -26,9 +28,14 @@ from pupilage.services.note_vet_word import note_vet_word
 from pupilage.services.open_workspace import NewWorkspace, open_workspace
 from pupilage.services.record_events import MAX_EVENTS_A_CALL, Status, record_events
 from pupilage.services.save_appointment import NewAppointment, save_appointment
+from pupilage.services.save_change_plan import ChangePlanEntry, save_change_plan
 from pupilage.services.set_goals import GoalChoice, set_goals
 from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme
+from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Dog, Programme
+
+PLAN_DAY = 6
+"""Days from the arrival to the demo's plan against its commonest unwanted behaviour."""
 
 Progress = Callable[[int, int], None]
 """Called with the number of entries written and of all entries."""
@@ -55,6 +62,7 @@ def load_demo(scenario: Scenario, *, seed: int, now: datetime, progress: Progres
         set_goals(actor, programme_id, goals, now=now)
         _write_day(actor, programme_id, scenario, now=now)
         _write_dogs(actor, programme_id, scenario, now=now, progress=progress)
+        _write_plan(actor, programme_id, scenario, now=now)
         audit(actor, "load-demo", str(programme_id), now=now, seed=seed)
     return actor
 
@@ -64,6 +72,23 @@ def _write_day(actor: Actor, programme_id: UUID, scenario: Scenario, *, now: dat
     for one in scenario.appointments:
         given = NewAppointment(one.starts_at, one.ends_at, one.words, one.comes_along)
         save_appointment(actor, programme_id, given, now=now)
+
+
+def _write_plan(actor: Actor, programme_id: UUID, scenario: Scenario, *, now: datetime) -> None:
+    """Begin a plan against what happens most, on the seventh day, with the catalogue's first two lines."""
+    counts = Counter(one.behaviour for one in scenario.incidents if not one.left_it)
+    if not counts:
+        return
+    commonest = max(counts, key=lambda key: counts[key])
+    unwanted = load_catalogue().unwanted[commonest]
+    entry = ChangePlanEntry(
+        behaviour=commonest,
+        starts_on=scenario.arrival_on + timedelta(days=PLAN_DAY),
+        arrange=unwanted.arrange[:2],
+        replacement=unwanted.replacement_behaviour or "",
+    )
+    dog_id = Programme.objects.values_list("dog_id", flat=True).get(id=programme_id, workspace_id=actor.workspace_id)
+    save_change_plan(actor, dog_id, entry, now=now)
 
 
 def _intake(scenario: Scenario) -> Intake:
@@ -115,6 +140,8 @@ def _write_dogs(actor: Actor, programme_id: UUID, scenario: Scenario, *, now: da
         progress(n_done, n_all)
     for incident in scenario.incidents:
         log_incident(actor, pup.id, _incident_entry(incident), now=now)
+    for absence in scenario.absences:
+        log_absence(actor, pup.id, absence, now=now)
     for entry in scenario.exposures:
         _write_exposure(actor, pup.id, entry, now=now)
     progress(n_all, n_all)
@@ -205,4 +232,7 @@ def _incident_entry(incident: Incident) -> IncidentEntry:
         left_it=incident.left_it,
         slip=incident.slip,
         teeth=incident.teeth,
+        near_miss=incident.near_miss,
+        in_charge=incident.in_charge,
+        between=incident.between,
     )

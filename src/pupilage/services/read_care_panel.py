@@ -12,6 +12,7 @@ from pupilage.core.care.food.ration import RunningTotal, total_so_far
 from pupilage.core.care.food.rewards import Reward
 from pupilage.core.care.toilet.next_outing import next_outing
 from pupilage.core.clock import day_bounds, local_day
+from pupilage.core.incidents.lasting import TOGETHER_WITHIN, OddTap, Running, read_lasting
 from pupilage.services.read_day_plan import timetable_day
 from pupilage.storage.models import Dog, Programme, TrainingSession
 from pupilage.storage.queries.day_plans import StoredPlan, find_stored_plan
@@ -32,7 +33,8 @@ class CarePanel:
     """The next outing with its reason, the ration, today's entries in time order, and the timetable of the stay.
 
     ration: None when no daily ration is entered; programme_id: of the stay, None for a dog that has none or outside
-    of it; timetable: None before the first was made; day: its day; open_session: one of today that has not been ended.
+    of it; timetable: None before the first was made; day: its day; open_session: one of today that has not been ended;
+    around: what lasts around the pup at this moment; odd: today's taps of it that the rule had to judge.
     """
 
     outing: Outing
@@ -42,6 +44,8 @@ class CarePanel:
     programme_id: UUID | None = None
     timetable: StoredPlan | None = None
     open_session: UUID | None = None
+    around: tuple[Running, ...] = ()
+    odd: tuple[OddTap, ...] = ()
 
 
 def read_care_panel(actor: Actor, dog_id: UUID, *, now: datetime) -> CarePanel:
@@ -67,6 +71,7 @@ def care_panel_of(
     care = list_care_events(dog, since=start - LEARNED_FROM, until=end)
     today = [event for event in care if event.at >= start]
     day = timetable_day(now, actor.zone)
+    lasting = read_lasting([event for event in care if event.at >= start - TOGETHER_WITHIN], actor.zone)
     if programme is not None and not programme.arrival_on <= day <= programme.handover_on:
         programme = None
     return CarePanel(
@@ -77,6 +82,8 @@ def care_panel_of(
         programme_id=programme.id if programme else None,
         timetable=find_stored_plan(programme, day) if programme else None,
         open_session=next((row.id for row in sessions if row.ended_at is None), None),
+        around=lasting.running(now),
+        odd=tuple(one for one in lasting.odd if one.at >= start),
     )
 
 

@@ -8,6 +8,7 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.care.events import CareEvent
 from pupilage.core.clock import age_weeks, day_bounds
+from pupilage.core.incidents.lasting import TOGETHER_WITHIN, OddTap, read_lasting
 from pupilage.core.incidents.record import Incident
 from pupilage.services.read_programme import ProgrammeHead, head_of
 from pupilage.storage.models import Dog
@@ -59,12 +60,13 @@ class DogPage:
 
 @dataclass(frozen=True)
 class CareDay:
-    """One local day of the care log, newest entry first."""
+    """One local day of the care log, newest entry first. odd: taps of what lasts that the rule had to judge."""
 
     dog: DogCard
     day: date
     events: tuple[CareEvent, ...]
     incidents: tuple[Incident, ...]
+    odd: tuple[OddTap, ...] = ()
 
 
 def list_dogs(actor: Actor) -> list[DogCard]:
@@ -91,11 +93,13 @@ def read_care_day(actor: Actor, dog_id: UUID, day: date) -> CareDay:
     """Return one local day of a dog's care log. Who may: whoever may read. Raises NotFound."""
     dog = dog_readable_by(actor, dog_id)
     start, end = day_bounds(day, actor.zone)
-    events = list_care_events(dog, since=start, until=end)
+    events = list_care_events(dog, since=start - TOGETHER_WITHIN, until=end)
+    odd = read_lasting(events, actor.zone).odd
     return CareDay(
         dog=_card(dog),
         day=day,
-        events=tuple(reversed(events)),
+        events=tuple(event for event in reversed(events) if event.at >= start),
+        odd=tuple(one for one in odd if one.at >= start),
         incidents=tuple(line for line in list_incidents(dog) if start <= line.at < end),
     )
 

@@ -7,14 +7,18 @@ from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
 from pupilage.core.access import Actor
-from pupilage.core.care.events import CareDetail, CareEvent, CareKind
 from pupilage.core.incidents.answers import Answers, answer
+from pupilage.core.incidents.context import Context, context_of
+from pupilage.core.incidents.lasting import read_lasting
 from pupilage.core.incidents.record import Before, Incident
-from pupilage.core.incidents.stretches import holds
-from pupilage.core.incidents.waking import LASTING_KINDS, free_time, present_time
+from pupilage.core.incidents.since import Since
+from pupilage.core.incidents.stretches import Stretch, holds
+from pupilage.core.incidents.two_dogs import BEHAVIOURS as BETWEEN_BEHAVIOURS
+from pupilage.core.incidents.two_dogs import TwoDogs, answer_two_dogs, is_between
+from pupilage.core.incidents.waking import LASTING_BEFORE, free_time, moments_since, present_time
 from pupilage.storage.models import Dog, TrainingSession
 from pupilage.storage.queries.dogs import dog_readable_by, list_care_events
-from pupilage.storage.queries.incidents import list_incidents
+from pupilage.storage.queries.incidents import list_incidents, list_places
 
 JUST_BEFORE = timedelta(minutes=15)
 EVER = datetime(1970, 1, 1, tzinfo=UTC)
@@ -23,7 +27,10 @@ DAY = timedelta(days=1)
 
 @dataclass(frozen=True)
 class IncidentsPage:
-    """A dog's incidents. counts: by behaviour, the commonest first; chosen: whose answers these are, "" with none."""
+    """A dog's incidents. counts: by behaviour, the commonest first; chosen: whose answers these are, "" with none.
+
+    residents: the dogs of the house; two_dogs: where the chosen behaviour is one between dogs.
+    """
 
     dog_id: UUID
     dog: str
@@ -31,41 +38,99 @@ class IncidentsPage:
     chosen: str
     answers: Answers | None
     incidents: tuple[Incident, ...]
+    residents: tuple[str, ...] = ()
+    two_dogs: TwoDogs | None = None
+
+
+@dataclass(frozen=True)
+class TwoDogsPage:
+    """The pup and the dogs of the house: what the record says, and the incidents between them, the newest first."""
+
+    dog_id: UUID
+    dog: str
+    residents: tuple[str, ...]
+    answers: TwoDogs
+    incidents: tuple[Incident, ...]
 
 
 @dataclass(frozen=True)
 class Moment:
-    """What the log knows of a moment: minutes since each thing, and what was there. `before`: to be ticked already."""
+    """What the log knows of a moment. context: minutes since each thing; before: what was there, to be ticked already.
 
-    minutes_since: Mapping[CareKind, int]
+    places: where incidents were before, the newest first.
+    """
+
+    context: Context
     before: tuple[Before, ...]
+    places: tuple[str, ...]
 
 
 def read_incidents(actor: Actor, dog_id: UUID, *, behaviour: str = "", now: datetime) -> IncidentsPage:
     """Return the answers for one behaviour, the commonest where none is asked for. Who may: whoever may read.
 
-    Raises NotFound for an unknown dog. Five queries.
+    Raises NotFound for an unknown dog. Six queries.
     """
     dog = dog_readable_by(actor, dog_id)
     incidents = list_incidents(dog)
     counts = _counts(incidents)
     chosen = behaviour or next(iter(counts), "")
     own = tuple(incident for incident in incidents if incident.behaviour == chosen)
+    residents = _residents(dog)
     if not chosen:
-        return IncidentsPage(dog.id, dog.name, counts, "", None, ())
-    events = list_care_events(dog, since=EVER, until=now)
-    answers = answer(
-        own,
-        free=free_time(events, actor.zone),
-        present=present_time(events, _session_ends(actor, dog), actor.zone),
-        zone=actor.zone,
+        return IncidentsPage(dog.id, dog.name, counts, "", None, (), residents)
+    log = _exposure(actor, dog, now)
+    never = () if residents else (Before.RESIDENT_NEAR,)
+    answers = answer(own, free=log.free, present=log.present, moments=log.moments, zone=actor.zone, never=never)
+    asked = chosen in BETWEEN_BEHAVIOURS or any(is_between(one) for one in own)
+    two_dogs = answer_two_dogs(incidents, free=log.free, present=log.present) if asked else None
+    return IncidentsPage(dog.id, dog.name, counts, chosen, answers, own, residents, two_dogs)
+
+
+def read_two_dogs(actor: Actor, dog_id: UUID, *, now: datetime) -> TwoDogsPage:
+    """Return what the record says of the pup and the dog of the house. Who may: whoever may read.
+
+    Raises NotFound for an unknown dog. Six queries.
+    """
+    dog = dog_readable_by(actor, dog_id)
+    incidents = list_incidents(dog)
+    log = _exposure(actor, dog, now)
+    return TwoDogsPage(
+        dog.id,
+        dog.name,
+        _residents(dog),
+        answer_two_dogs(incidents, free=log.free, present=log.present),
+        tuple(one for one in incidents if is_between(one)),
     )
-    return IncidentsPage(dog.id, dog.name, counts, chosen, answers, own)
+
+
+@dataclass(frozen=True)
+class _Exposure:
+    """The free time, when each antecedent was there, and the moments that minutes are counted from, up to now."""
+
+    free: list[Stretch]
+    present: dict[Before, list[Stretch]]
+    moments: dict[Since, list[datetime]]
+
+
+def _exposure(actor: Actor, dog: Dog, now: datetime) -> _Exposure:
+    events = list_care_events(dog, since=EVER, until=now)
+    ends = _session_ends(actor, dog)
+    return _Exposure(free_time(events, actor.zone), present_time(events, ends, actor.zone), moments_since(events))
+
+
+def _residents(dog: Dog) -> tuple[str, ...]:
+    rows = Dog.objects.filter(workspace_id=dog.workspace_id, household_id=dog.household_id, is_resident=True)
+    return tuple(rows.exclude(id=dog.id).order_by("name").values_list("name", flat=True))
+
+
+def read_incident_record(actor: Actor, dog_id: UUID) -> list[Incident]:
+    """Return every incident of a dog that stands, the oldest first, for a sheet. Who may: whoever may read."""
+    return list_incidents(dog_readable_by(actor, dog_id))[::-1]
 
 
 def _counts(incidents: list[Incident]) -> dict[str, int]:
     """Return how often each behaviour happened, the commonest first; one that was only left counts 0."""
-    happened = Counter(incident.behaviour for incident in incidents if not incident.left_it)
+    happened = Counter(incident.behaviour for incident in incidents if incident.happened)
     keys = dict.fromkeys(incident.behaviour for incident in incidents)
     return {key: happened[key] for key in sorted(keys, key=lambda key: -happened[key])}
 
@@ -74,26 +139,17 @@ def read_moment(actor: Actor, dog_id: UUID, *, at: datetime) -> Moment:
     """Return what the log knows of a moment, so that nobody has to write it. Who may: whoever may read."""
     dog = dog_readable_by(actor, dog_id)
     events = list_care_events(dog, since=at - DAY, until=at + timedelta(seconds=1))
-    since = {kind: at - event.at for kind, event in _newest(events).items()}
-    present = present_time(events, [end for end in _session_ends(actor, dog) if end <= at], actor.zone)
-    lasting = {before for kind, before in LASTING_KINDS.items() if _is_open(events, kind)}
+    ends = [end for end in _session_ends(actor, dog) if end <= at]
+    present = present_time(events, ends, actor.zone)
+    lasting = {LASTING_BEFORE[run.kind] for run in read_lasting(events, actor.zone).running(at)}
     ticked = [before for before in Before if before in lasting or holds(present.get(before, []), at)]
-    return Moment({kind: int(gone / timedelta(minutes=1)) for kind, gone in since.items()}, tuple(ticked))
+    return Moment(context_of(events, ends, at), tuple(ticked), tuple(list_places(dog)))
 
 
-def _newest(events: list[CareEvent]) -> dict[CareKind, CareEvent]:
-    """Return the newest waking, meal, outing and play."""
-    wanted = {CareKind.NAP: CareDetail.END, CareKind.CRATE: CareDetail.END}
-    return {
-        event.kind: event
-        for event in events
-        if event.kind in (CareKind.MEAL, CareKind.OUTING, CareKind.PLAY) or wanted.get(event.kind) is event.detail
-    }
-
-
-def _is_open(events: list[CareEvent], kind: CareKind) -> bool:
-    details = [event.detail for event in events if event.kind is kind]
-    return bool(details) and details[-1] is CareDetail.START
+def context_at(actor: Actor, dog: Dog, at: datetime) -> Context:
+    """Return what the log knows of a moment of a dog that is at hand. Two queries."""
+    events = list_care_events(dog, since=at - DAY, until=at + timedelta(seconds=1))
+    return context_of(events, _session_ends(actor, dog), at)
 
 
 def _session_ends(actor: Actor, dog: Dog) -> list[datetime]:

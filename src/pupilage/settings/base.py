@@ -76,6 +76,8 @@ CSRF_COOKIE_HTTPONLY = True
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+READER_STARTS_BY_ITSELF = True
+"""Whether what waits to be read starts the process that reads it."""
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},

@@ -18,3 +18,4 @@ STATIC_ROOT = None
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 SESSION_COOKIE_SECURE = False
 CSRF_COOKIE_SECURE = False
+READER_STARTS_BY_ITSELF = False

@@ -86,11 +86,6 @@ OTHER_ROWS = (
         ),
     ),
 )
-LASTING_ROWS = tuple(
-    (KIND_WORDS[kind], (_tap(kind, CareDetail.START, _("begins")), _tap(kind, CareDetail.END, _("ends"))))
-    for kind in (CareKind.UNWATCHED, CareKind.IN_REACH, CareKind.VISITOR, CareKind.RESIDENT, CareKind.BUSY)
-)
-"""What lasts around the pup: the time that incidents are compared by."""
 
 
 def kind_words(kind: CareKind) -> str:
@@ -113,4 +108,4 @@ def read_tap(value: str) -> tuple[CareKind, CareDetail]:
 
 def tap_rows() -> dict[str, object]:
     """Return the rows of buttons for the templates, with an id for what this showing of the page writes."""
-    return {"outing_rows": OUTING_ROWS, "other_rows": OTHER_ROWS, "lasting_rows": LASTING_ROWS, "nonce": uuid4()}
+    return {"outing_rows": OUTING_ROWS, "other_rows": OTHER_ROWS, "nonce": uuid4()}

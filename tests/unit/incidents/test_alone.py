@@ -8,7 +8,8 @@ from scipy.integrate import quad
 
 import pupilage.core.incidents.alone as alone
 from pupilage.core.errors import InvalidInput
-from pupilage.core.incidents.alone import Absence, Sign, next_absence, read_calm
+from pupilage.core.incidents.alone import Absence, Ceiling, Sign, next_absence, next_absences, read_calm, span
+from pupilage.core.words import sentence
 
 START = datetime(2026, 5, 12, 9, tzinfo=UTC)
 
@@ -28,7 +29,7 @@ def test_grid_is_the_integral_of_the_model(monkeypatch):
     def weight(x):
         scale = exp(x)
         first, second = 0.9 * -30.0 / scale, -50.0 / scale - x
-        return exp(-0.5 * ((x - log(60.0)) / 1.8) ** 2 + first + second)
+        return exp(-0.5 * ((x - log(300.0)) / 2.2) ** 2 + first + second)
 
     def calm(t):
         limits = log(0.5), log(1e6)
@@ -55,7 +56,7 @@ def test_first_absence_is_a_step_through_the_door():
 
 def test_a_sign_halves_the_next_absence():
     later = [*CALM, Absence(START + timedelta(days=1), 80.0, Sign.BARKING)]
-    assert next_absence(later, age_weeks=10).seconds == 40.0
+    assert 20.0 < next_absence(later, age_weeks=10).seconds <= min(40.0, read_calm(later).sure_s)
 
 
 def test_lengths_vary_and_never_pass_what_is_sure():
@@ -86,3 +87,63 @@ def test_absences_that_cannot_be_are_refused(seconds):
 def test_no_absence_is_longer_than_the_age_allows():
     long = absences(*[(7 * 3600.0, Sign.NONE)] * 12)
     assert next_absence(long, age_weeks=8).seconds <= 2.9 * 3600.0
+
+
+def test_next_few_vary_and_none_passes_what_is_sure():
+    proposed = next_absences(CALM, age_weeks=12, n=6)
+    assert proposed[0] == next_absence(CALM, age_weeks=12)
+    lengths = [one.seconds for one in proposed]
+    assert max(lengths) <= read_calm(CALM).sure_s
+    assert len(set(lengths)) > 3
+    assert any(later < earlier for earlier, later in pairwise(lengths))
+
+
+def test_bladder_is_a_ceiling_and_says_so():
+    ceiling = Ceiling(600.0, sentence("It may have to go out by then."))
+    long = absences(*[(7 * 3600.0, Sign.NONE)] * 12)
+    proposed = next_absences(long, age_weeks=12, n=6, ceiling=ceiling)
+    assert max(one.seconds for one in proposed) == 600.0
+    assert str(proposed[0].reason) == "It may have to go out by then."
+
+
+def test_panic_by_signs_together_ends_the_absences_too():
+    panic = Absence(START + timedelta(days=1), 30.0, Sign.WHINING, panic=True)
+    assert [one.seconds for one in next_absences([*CALM, panic], age_weeks=12)] == [None]
+
+
+def test_sign_found_afterwards_shortens_the_next_without_a_time():
+    found = Absence(START + timedelta(days=1), 600.0, Sign.DAMAGE, known=False)
+    answer = next_absence([*CALM, found], age_weeks=12)
+    assert answer.seconds <= read_calm([*CALM, found]).sure_s
+    assert "was found after 10 min" in str(answer.reason)
+
+
+def test_sign_found_afterwards_weighs_as_one_that_came_by_then(monkeypatch):
+    # One shape, k = 1: the chance of a sign by 50 s is 1 - exp(-50 / scale), integrated over the scale.
+    monkeypatch.setattr(alone, "_SHAPES", np.array([1.0]))
+    found = read_calm([Absence(START, 50.0, Sign.DAMAGE, known=False)])
+
+    def weight(x):
+        return exp(-0.5 * ((x - log(300.0)) / 2.2) ** 2) * -np.expm1(-50.0 / exp(x))
+
+    def calm(t):
+        limits = log(0.5), log(1e7)
+        return quad(lambda x: weight(x) * exp(-t / exp(x)), *limits, limit=200)[0] / quad(weight, *limits, limit=200)[0]
+
+    assert calm(found.likely_s) == pytest.approx(0.5, abs=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [
+        (0.2, "1 s"),
+        (40.4, "40 s"),
+        (60, "1 min"),
+        (150, "2 min 30 s"),
+        (899, "15 min"),
+        (3900, "1 h 5 min"),
+        (7200, "2 h"),
+    ],
+)
+def test_spans_are_said_as_people_say_them(seconds, words):
+    assert span(seconds) == words

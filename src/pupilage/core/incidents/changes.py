@@ -38,7 +38,7 @@ class Change:
         return float(1.0 / (1.0 + np.exp(-self.log_bayes_factor)))
 
 
-def weigh_change(counts: Sequence[int], exposures: Sequence[float], *, prior: tuple[float, float] = PRIOR) -> Change:
+def weigh_change(counts: Sequence[float], exposures: Sequence[float], *, prior: tuple[float, float] = PRIOR) -> Change:
     """Return the day at which the rate changed, as a weighing of all days, and the evidence for any change.
 
     Model: events of a day are Poisson with rate × exposure; one rate up to and with day τ and another after it, each
@@ -79,7 +79,7 @@ def _limits(p: NDArray[np.float64]) -> tuple[int, int]:
     return int(np.searchsorted(total, 0.05)), int(np.searchsorted(total, 0.95))
 
 
-def _require(counts: Sequence[int], exposures: Sequence[float]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _require(counts: Sequence[float], exposures: Sequence[float]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     n, t = np.asarray(counts, dtype=float), np.asarray(exposures, dtype=float)
     if len(n) != len(t):
         raise InvalidInput.of(

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import betaincinv, gammainc, gammaln
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.words import Sentence, sentence
+from pupilage.core.words import Figure, Sentence, sentence
 
 PRIOR_COUNT = 0.5
 """Weight of each gain before anything was seen."""
@@ -74,13 +74,35 @@ def say_gains(found: list[GainShare]) -> Sentence:
     first = found[0]
     if first.p_commonest < LEANS:
         return sentence("{n} incidents with a gain noted do not tell yet what it works for.", n=n)
-    return sentence(
-        "It most likely gains {gain} ({k} of {n} noted, {p:.0%} sure that nothing is commoner).",
-        gain=first.gain.value,
-        k=first.n,
-        n=n,
-        p=first.p_commonest,
-    )
+    return _most_likely(first, n)
+
+
+def _most_likely(first: GainShare, n: int) -> Sentence:
+    figures: dict[str, Figure] = {"k": first.n, "n": n, "p": first.p_commonest}
+    match first.gain:
+        case Gain.ATTENTION:
+            return sentence(
+                "It most likely gains attention ({k} of {n} noted, {p:.0%} sure that nothing is commoner).", **figures
+            )
+        case Gain.THING:
+            return sentence(
+                "It most likely gains food or a thing ({k} of {n} noted, {p:.0%} sure that nothing is commoner).",
+                **figures,
+            )
+        case Gain.ESCAPE:
+            return sentence(
+                "Most likely something stops, or it is left ({k} of {n} noted, {p:.0%} sure that nothing is commoner).",
+                **figures,
+            )
+        case Gain.PLAY:
+            return sentence(
+                "It most likely gains a game or a chase ({k} of {n} noted, {p:.0%} sure that nothing is commoner).",
+                **figures,
+            )
+        case Gain.RELIEF:
+            return sentence(
+                "It most likely gains relief ({k} of {n} noted, {p:.0%} sure that nothing is commoner).", **figures
+            )
 
 
 def _p_largest(shapes: np.ndarray) -> np.ndarray:

@@ -28,9 +28,10 @@ def tables_of(
     Parameters: incidents of one behaviour; free: the time in which it could happen (awake and not shut in); present:
     the stretches of each antecedent that lasts. An incident counts as with an antecedent where its time lies in such a
     stretch: what the log says outranks what somebody remembers, and where no stretch is logged the antecedent is not
-    compared by time. Antecedents that come and go are compared by their occasions, on which it happened or was left.
+    compared by time. Antecedents that come and go are compared by their occasions, on which the pup went
+    for it (a near miss among them: only a person was in time) or left it.
     """
-    happened = [incident for incident in incidents if not incident.left_it and holds(free, incident.at)]
+    happened = [incident for incident in incidents if incident.happened and holds(free, incident.at)]
     tables: dict[str, Times | Chances] = {}
     for before, stretches in present.items():
         table = _by_time(happened, free, stretches)

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from pupilage.core.incidents.between_dogs import BetweenDogs
+from pupilage.core.incidents.context import Context
 from pupilage.core.incidents.gains import Gain
 from pupilage.core.incidents.teeth import Teeth
 
@@ -42,8 +44,10 @@ class Incident:
 
     before: what came just before, of the list; antecedent, the same in free words. gained: what the dog had by it, None
     where nobody saw. people_did holds what people did, honestly: a correction that happened is written here, never
-    planned. left_it: it looked and left it; no incident, and counted as the good news it is. slip: somebody's slip (a
+    planned. left_it: it looked and left it; no incident, and counted as the good news it is. near_miss: it began, and
+    somebody was in time; no incident either, and not yet the pup's own leaving. slip: somebody's slip (a
     gate left open), noted without blame. teeth: what teeth did to skin, None where there were none.
+    in_charge: whose watch it was. context: what the log knew then. between: of one with the resident dog.
     """
 
     id: str
@@ -60,3 +64,12 @@ class Incident:
     left_it: bool = False
     slip: bool = False
     teeth: Teeth | None = None
+    near_miss: bool = False
+    in_charge: str = ""
+    context: Context | None = None
+    between: BetweenDogs | None = None
+
+    @property
+    def happened(self) -> bool:
+        """Return whether the unwanted behaviour took place."""
+        return not self.left_it and not self.near_miss

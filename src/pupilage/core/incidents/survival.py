@@ -34,6 +34,11 @@ class SurvivalCurve:
         place = int(np.searchsorted(self.times, seconds, side="right"))
         return float(self.share[place - 1]) if place else 1.0
 
+    def limits_at(self, seconds: float) -> tuple[float, float] | None:
+        """Return the limits of that share; None before the first event, where Greenwood's variance is none."""
+        place = int(np.searchsorted(self.times, seconds, side="right"))
+        return (float(self.low[place - 1]), float(self.high[place - 1])) if place else None
+
     @property
     def median_s(self) -> float | None:
         """The first time at which half or fewer still wait; None where it never comes to that."""

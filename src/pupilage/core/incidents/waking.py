@@ -4,14 +4,16 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime, tzinfo
 
-from pupilage.core.care.events import CareDetail, CareEvent, CareKind
+from pupilage.core.care.events import DETAILS_OF, CareDetail, CareEvent, CareKind
 from pupilage.core.clock import local_day
+from pupilage.core.incidents.lasting import read_lasting
 from pupilage.core.incidents.opportunity import just_after
 from pupilage.core.incidents.record import Before
+from pupilage.core.incidents.since import Since
 from pupilage.core.incidents.stretches import Stretch, union, without
 
 RESTS = (CareKind.NAP, CareKind.CRATE)
-LASTING_KINDS = {
+LASTING_BEFORE = {
     CareKind.UNWATCHED: Before.UNWATCHED,
     CareKind.IN_REACH: Before.IN_REACH,
     CareKind.VISITOR: Before.VISITOR,
@@ -24,6 +26,14 @@ MOMENTS = {
     (CareKind.MEAL, CareDetail.PLAIN): Before.ATE,
     (CareKind.PLAY, CareDetail.END): Before.PLAYED,
     (CareKind.PLAY, CareDetail.PLAIN): Before.PLAYED,
+}
+SINCE = {
+    (CareKind.NAP, CareDetail.END): Since.WAKING,
+    (CareKind.CRATE, CareDetail.END): Since.WAKING,
+    (CareKind.MEAL, CareDetail.PLAIN): Since.MEAL,
+    **{(CareKind.OUTING, detail): Since.OUTING for detail in DETAILS_OF[CareKind.OUTING]},
+    (CareKind.PLAY, CareDetail.END): Since.PLAY,
+    (CareKind.PLAY, CareDetail.PLAIN): Since.PLAY,
 }
 
 
@@ -50,19 +60,26 @@ def free_time(events: Sequence[CareEvent], zone: tzinfo) -> list[Stretch]:
 def present_time(
     events: Sequence[CareEvent], session_ends: Iterable[datetime], zone: tzinfo
 ) -> dict[Before, list[Stretch]]:
-    """Return when each antecedent was there: a quarter of an hour after moments, and the stretches that were logged."""
+    """Return when each antecedent was there: a quarter of an hour after moments, and what lasted, as tapped."""
     found: dict[Before, list[Stretch]] = {before: [] for before in MOMENTS.values()}
     for event in events:
         before = MOMENTS.get((event.kind, event.detail))
         if before is not None:
             found[before] += just_after([event.at])
     found[Before.TRAINED] = just_after(session_ends)
-    days: dict[date, list[CareEvent]] = defaultdict(list)
-    for event in events:
-        days[local_day(event.at, zone)].append(event)
-    for kind, before in LASTING_KINDS.items():
-        found[before] = [s for day in days.values() for s in _stretches(day, kind, until=day[-1].at)]
+    for kind, stretches in read_lasting(events, zone).stretches.items():
+        found[LASTING_BEFORE[kind]] = list(stretches)
     return {before: union(stretches) for before, stretches in found.items()}
+
+
+def moments_since(events: Iterable[CareEvent]) -> dict[Since, list[datetime]]:
+    """Return when the pup woke, ate, was out, and had played: what the minutes are counted from."""
+    found: dict[Since, list[datetime]] = {since: [] for since in Since}
+    for event in events:
+        since = SINCE.get((event.kind, event.detail))
+        if since is not None:
+            found[since].append(event.at)
+    return found
 
 
 def _stretches(events: Sequence[CareEvent], kind: CareKind, *, until: datetime) -> list[Stretch]:

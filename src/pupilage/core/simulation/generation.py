@@ -9,16 +9,19 @@ from numpy.random import Generator
 from pupilage.core.care.exposures.loading import load_exposures
 from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.errors import InvalidInput, Problem
+from pupilage.core.simulation.absence_log import write_absences
 from pupilage.core.simulation.care_log import write_care
 from pupilage.core.simulation.course import Course, begin_course
 from pupilage.core.simulation.day_frame import day_stream, draw_appointments, draw_day
 from pupilage.core.simulation.exposure_log import write_exposures
 from pupilage.core.simulation.happenings import story_behaviours, write_around, write_incidents, write_left_alone
 from pupilage.core.simulation.lessons import LESSONS
+from pupilage.core.simulation.meetings import write_meetings
 from pupilage.core.simulation.people import draw_people, draw_pup, draw_resident, list_reinforcers, list_vet_dates
 from pupilage.core.simulation.scenario import Scenario, ScenarioDog, ScenarioGoal, ScenarioReinforcer
 from pupilage.core.simulation.stay import DAYS_DONE, Stay, stay_of
 from pupilage.core.simulation.teaching import Teaching, count_sessions, pouch_food_g, teach
+from pupilage.core.simulation.thefts import write_thefts
 from pupilage.core.simulation.timetable import Activity, draw_start, lay_out_day
 
 USUAL_POUCH_G = 20.0
@@ -26,8 +29,11 @@ USUAL_POUCH_G = 20.0
 
 AROUND_STREAM = 5
 """Of the generator for what goes on around the pup: what is drawn there moves no other draw."""
+THEFT_STREAM = 6
 EXPOSURE_STREAM = 2
 """Exposures are drawn from a stream of their own, so that the rest of a seed's scenario stays as it is."""
+ABSENCE_STREAM = 7
+"""Likewise for absences."""
 
 FED_BEFORE_ARRIVAL = 0.25
 """The part of the first day's food that the pup had eaten where it came from."""
@@ -53,8 +59,10 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
     care = write_care(days, _bowls_g(pup, teaching, reinforcers), stay, rng)
     incidents = write_incidents(days, stay, rng)
     own = np.random.default_rng([seed, AROUND_STREAM])
-    around = write_around(incidents, stay, own)
+    thefts = write_thefts(days, stay, np.random.default_rng([seed, THEFT_STREAM]))
+    around = write_around([*incidents, *thefts], stay, own)
     left = write_left_alone(days, stay, own)
+    together, between = write_meetings(days, stay, own)
     return Scenario(
         timezone=timezone,
         trainer=people.trainer,
@@ -68,8 +76,9 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
         goals=_goals(courses),
         vet_dates=list_vet_dates(stay),
         sessions=teaching.sessions,
-        care_events=sorted([*care, *around], key=lambda event: event.at),
-        incidents=sorted([*incidents, *left], key=lambda incident: incident.at),
+        care_events=sorted([*care, *around, *together], key=lambda event: event.at),
+        incidents=sorted([*incidents, *thefts, *left, *between], key=lambda incident: incident.at),
+        absences=write_absences(days, pup, stay, np.random.default_rng([seed, ABSENCE_STREAM])),
         exposures=write_exposures(days, load_exposures(), stay, np.random.default_rng([seed, EXPOSURE_STREAM])),
         day=draw_day(day_rng),
         appointments=draw_appointments(day_rng, stay),

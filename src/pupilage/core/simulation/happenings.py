@@ -1,4 +1,4 @@
-"""The incidents of the stay. One pattern is planted: most come unwatched, just after the evening round of play."""
+"""The incidents of the stay but for thefts. One pattern is planted: most come unwatched, just after evening play."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -9,6 +9,7 @@ from numpy.random import Generator
 from pupilage.core.care.events import CareDetail, CareEvent, CareKind
 from pupilage.core.incidents.gains import Gain
 from pupilage.core.incidents.record import Before, Incident
+from pupilage.core.incidents.stretches import Stretch, union
 from pupilage.core.simulation.chance import between, draw_id, pick, pick_some, whole
 from pupilage.core.simulation.stay import DAYS_DONE, Stay
 from pupilage.core.simulation.timetable import Activity, ActivityKind
@@ -18,6 +19,9 @@ AROUND = (
     (Before.IN_REACH, CareKind.IN_REACH),
     (Before.VISITOR, CareKind.VISITOR),
 )
+
+A_DAY = {CareKind.IN_REACH: 3}
+"""Stretches a day in which nothing happens; of what is not named, one."""
 
 EVENING_MIN = 18 * 60
 MORNING_MIN = 8 * 60
@@ -142,24 +146,24 @@ def _left(incident: Incident) -> Incident:
 def write_around(incidents: Sequence[Incident], stay: Stay, rng: Generator) -> list[CareEvent]:
     """Return the stretches around the pup that the trainer taps: unwatched, food in reach, and others like them.
 
-    Around each incident that was unwatched, and in two more stretches a day in which nothing happened.
+    Around each incident that had it, and in more stretches a day in which nothing happened.
     """
-    stretches = [  # the trainer comes back because of it
-        (kind, incident.at - timedelta(minutes=between(rng, 4, 12)), between(rng, 12.2, 13))
-        for incident in incidents
-        for before, kind in AROUND
-        if before in incident.before
-    ]
+    around: dict[CareKind, list[Stretch]] = {kind: [] for _before, kind in AROUND}
+    for incident in incidents:
+        for before, kind in AROUND:
+            if before in incident.before:  # the trainer comes back because of it
+                start = incident.at - timedelta(minutes=between(rng, 4, 12))
+                around[kind].append(Stretch(start, start + timedelta(minutes=between(rng, 12.2, 13))))
     for number in range(DAYS_DONE):
         for _before, kind in AROUND:
-            stretches += [(kind, stay.instant(number, between(rng, 9 * 60, 19 * 60)), between(rng, 10, 30))]
+            for _ in range(A_DAY.get(kind, 1)):
+                start = stay.instant(number, between(rng, 9 * 60, 19 * 60))
+                around[kind].append(Stretch(start, start + timedelta(minutes=between(rng, 10, 30))))
     return [
         CareEvent(draw_id(rng), kind, at, detail)
-        for kind, start, minutes in stretches
-        for at, detail in (
-            (start, CareDetail.START),
-            (start + timedelta(minutes=minutes), CareDetail.END),
-        )
+        for kind, stretches in around.items()
+        for stretch in union(stretches)
+        for at, detail in ((stretch.start, CareDetail.START), (stretch.end, CareDetail.END))
     ]
 
 

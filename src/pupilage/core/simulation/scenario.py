@@ -6,6 +6,7 @@ from datetime import date, datetime
 
 from pupilage.core.care.events import CareEvent
 from pupilage.core.care.exposures.log import Exposure, VetWord
+from pupilage.core.incidents.absences import AbsenceRecord
 from pupilage.core.incidents.record import Incident
 from pupilage.core.planning.day.preferences import DayPreferences
 from pupilage.core.training.record.events import Event
@@ -89,6 +90,7 @@ class Scenario:
     sessions: Sequence[Sequence[Event]]
     care_events: Sequence[CareEvent]
     incidents: Sequence[Incident]
+    absences: Sequence[AbsenceRecord]
     exposures: Sequence[Exposure | VetWord]
     day: DayPreferences
     appointments: Sequence[ScenarioAppointment]

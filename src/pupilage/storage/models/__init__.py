@@ -1,13 +1,19 @@
 """One file per aggregate; everything a workspace owns carries its key."""
 
+from pupilage.storage.models.absence import Absence, AloneAdvice
 from pupilage.storage.models.care import CareEvent
+from pupilage.storage.models.change_plan import ChangePlan
+from pupilage.storage.models.coding import Coding, CodingEntry
 from pupilage.storage.models.day import Appointment, CalendarLink, DayPlan, DayPreferences, PlanBlock
 from pupilage.storage.models.exposure import ExposureEvent
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
+from pupilage.storage.models.paid_interval import IntervalRun, RunEvent
 from pupilage.storage.models.programme import Goal, Programme, ProgrammePlan
+from pupilage.storage.models.recording import Recording, RecordingEvent, RecordingJudgement
 from pupilage.storage.models.reinforcer import Reinforcer
 from pupilage.storage.models.session import SessionEvent, TrainingSession, Trial
+from pupilage.storage.models.voice import Voice, VoiceSample, VoiceWord
 from pupilage.storage.models.workspace import (
     AuditEntry,
     Device,
@@ -19,10 +25,15 @@ from pupilage.storage.models.workspace import (
 )
 
 __all__ = [
+    "Absence",
+    "AloneAdvice",
     "Appointment",
     "AuditEntry",
     "CalendarLink",
     "CareEvent",
+    "ChangePlan",
+    "Coding",
+    "CodingEntry",
     "DayPlan",
     "DayPreferences",
     "Device",
@@ -32,17 +43,25 @@ __all__ = [
     "Household",
     "Incident",
     "Installation",
+    "IntervalRun",
     "Membership",
     "PlanBlock",
     "Programme",
     "ProgrammePlan",
+    "Recording",
+    "RecordingEvent",
+    "RecordingJudgement",
     "Reinforcer",
+    "RunEvent",
     "SessionEvent",
     "SignInLink",
     "TrainingSession",
     "Trial",
     "User",
     "VetDate",
+    "Voice",
+    "VoiceSample",
+    "VoiceWord",
     "Weight",
     "Workspace",
 ]

@@ -11,7 +11,9 @@ from pupilage.storage.models.owned import Owned
 class Incident(Owned):
     """One unwanted event, or a time it was left (`left_it`), with an honest record of what people did.
 
-    before: keys of what came just before (`record.Before`). A row is never changed: a wrong one is taken back.
+    before: keys of what came just before (`record.Before`). context: what the log knew when it was written down
+    (`context.Context`): kept, since the log may be put right later. between: of one with the resident dog
+    (`between_dogs.BetweenDogs`), only what was seen. A row is never changed: a wrong one is taken back.
     """
 
     dog = models.ForeignKey(Dog, on_delete=models.PROTECT, related_name="incidents")
@@ -28,6 +30,10 @@ class Incident(Owned):
     slip = models.BooleanField(default=False)
     teeth = models.CharField(max_length=12, blank=True, choices=[(t.value, t.value) for t in Teeth])
     note = models.TextField(blank=True)
+    near_miss = models.BooleanField(default=False)
+    in_charge = models.CharField(max_length=120, blank=True)
+    context = models.JSONField(default=dict)
+    between = models.JSONField(default=dict)
     taken_back_at = models.DateTimeField(null=True)
 
     class Meta:

@@ -1,26 +1,39 @@
-"""Filters that hand values to the one formatter, and sentences to gettext."""
+"""Filters that hand values to the one formatter, and sentences to gettext; and the tag that draws a chart."""
 
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 
 from django import template
 from django.utils import timezone
+from django.utils.safestring import mark_safe
 
-from pupilage.core.care.events import CareEvent
+from pupilage.core.care.events import CareEvent, CareKind
 from pupilage.core.care.food.unsafe import Finding, finding_sentence
 from pupilage.core.catalogue.behaviour import Criterion
+from pupilage.core.incidents.alone import Sign
+from pupilage.core.incidents.between_dogs import BetweenDogs
+from pupilage.core.incidents.context import Context
 from pupilage.core.incidents.gains import Gain
+from pupilage.core.incidents.since import Since
 from pupilage.core.training.criterion.advice import Action
 from pupilage.core.training.record.evidence import Outcome, SessionKind
 from pupilage.core.units import WeightUnit
 from pupilage.core.words import Sentence
 from pupilage.reports import formatting
-from pupilage.web import care_words, incident_words, training_words
+from pupilage.reports.charts.chart import Chart
+from pupilage.reports.charts.svg import svg_of
+from pupilage.web import alone_words, care_words, incident_words, training_words
 from pupilage.web.live_state import action_word
 from pupilage.web.outing_words import show_minutes
 from pupilage.web.words import said
 
 register = template.Library()
+
+
+@register.inclusion_tag("pupilage/parts/chart.html")
+def chart(value: Chart) -> dict[str, object]:
+    """Draw a chart, with its sentence as caption and as text for those who do not see it."""
+    return {"chart": value, "svg": mark_safe(svg_of(value))}  # noqa: S308 - labels are escaped by the drawing machine
 
 
 @register.filter
@@ -100,8 +113,33 @@ def before(value: str) -> str:
 
 
 @register.filter
+def since(value: Since) -> str:
+    return incident_words.since_words(value)
+
+
+@register.filter
+def between_words(value: BetweenDogs | None) -> str:
+    return incident_words.between_words(value)
+
+
+@register.filter
+def care_kind(value: CareKind) -> str:
+    return care_words.kind_words(value)
+
+
+@register.filter
+def known_then(value: Context | None) -> list[str]:
+    return incident_words.known_words(value)
+
+
+@register.filter
 def gain(value: Gain) -> str:
     return incident_words.gain_words(value)
+
+
+@register.filter
+def sign(value: Sign) -> str:
+    return alone_words.sign_words(value)
 
 
 @register.filter
@@ -116,7 +154,7 @@ def in_ten(value: float) -> str:
 
 
 @register.filter
-def day_short(value: datetime) -> str:
+def day_short(value: date | datetime) -> str:
     return formatting.show_day_short(value, timezone.get_current_timezone())
 
 

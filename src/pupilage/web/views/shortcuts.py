@@ -32,6 +32,12 @@ def pup(request: HttpRequest) -> HttpResponse:
     return _to_dog(request, "dog")
 
 
+@require_GET
+def alone(request: HttpRequest) -> HttpResponse:
+    """Go to the pup's time alone."""
+    return _to_dog(request, "alone")
+
+
 def _to_stay(request: HttpRequest, name: str) -> HttpResponse:
     head = find_current_head(request.actor, now=clock.now())
     return redirect("start") if head is None else redirect(name, programme_id=head.id)

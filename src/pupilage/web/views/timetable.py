@@ -22,6 +22,7 @@ from pupilage.services.read_care_panel import read_care_panel
 from pupilage.services.read_day_plan import find_day_plan, timetable_day
 from pupilage.services.read_programme import ProgrammeHead, find_current_head, read_head
 from pupilage.web import clock
+from pupilage.web.around import around_context
 from pupilage.web.care_words import tap_rows
 from pupilage.web.day_rows import block_row, day_rows, timetable_context
 from pupilage.web.forms.day import HappenedForm, MarkForm, PlanForm
@@ -152,6 +153,7 @@ def day_panel(request: HttpRequest, dog_id: UUID, now: datetime, **happened: Any
         "now": now,
         **tap_rows(),
         **timetable_context(panel.timetable, now),
+        **around_context(panel, now),
         **happened,
     }
     return render(request, "pupilage/parts/care_written.html", context)

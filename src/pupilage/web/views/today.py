@@ -6,6 +6,7 @@ from django.views.decorators.http import require_GET
 
 from pupilage.services.read_today import read_today
 from pupilage.web import clock
+from pupilage.web.around import around_context
 from pupilage.web.care_words import tap_rows
 from pupilage.web.day_rows import timetable_context
 from pupilage.web.proposals import proposal_rows
@@ -28,6 +29,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "tomorrow": proposal_rows(page.tomorrow),
         **tap_rows(),
         **timetable_context(page.panel.timetable, now),
+        **around_context(page.panel, now),
         "signs": signs_in_words(page.head.signs),
     }
     return render(request, "pupilage/today.html", context)

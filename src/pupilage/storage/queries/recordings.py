@@ -1,0 +1,68 @@
+"""Recordings, scoped by who asks, and their rows as core's types."""
+
+from collections.abc import Iterable
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from pupilage.core.access import Actor
+from pupilage.core.errors import NotFound
+from pupilage.core.recordings.events import Event, EventKind, EventSource, EventState
+from pupilage.storage.models import Recording, RecordingEvent, RecordingJudgement
+
+
+def recordings_readable_by(actor: Actor) -> QuerySet[Recording]:
+    """Return the recordings of the actor's workspace, the newest first."""
+    rows = Recording.objects.filter(workspace_id=actor.workspace_id)
+    return rows.select_related("dog", "voice").order_by("-added_at", "id")
+
+
+def recording_readable_by(actor: Actor, recording_id: UUID) -> Recording:
+    """Return one recording. Raises NotFound for an unknown one and for another workspace's."""
+    recording = recordings_readable_by(actor).filter(id=recording_id).first()
+    if recording is None:
+        raise NotFound("There is no such recording here; choose one from the list.")
+    return recording
+
+
+def recording_writable_by(actor: Actor, recording_id: UUID) -> Recording:
+    """Return one recording to change. Raises Forbidden for a reader, NotFound as above."""
+    actor.require_write()
+    return recording_readable_by(actor, recording_id)
+
+
+def list_recording_events(recording: Recording) -> list[Event]:
+    """Return what was heard, each as the newest judgement of it says, in time order. Two queries."""
+    newest = newest_judgements(recording)
+    rows = recording.events.order_by("start_s", "end_s", "id").defer("embedding")
+    return [event_of(row, newest.get(row.id)) for row in rows]
+
+
+def newest_judgements(recording: Recording) -> dict[UUID, RecordingJudgement]:
+    """Return the judgement that counts, by event."""
+    rows: Iterable[RecordingJudgement] = recording.judgements.filter(taken_back_at=None).order_by("seq")
+    return {row.event_id: row for row in rows}
+
+
+def event_of(row: RecordingEvent, judged: RecordingJudgement | None) -> Event:
+    """Return a row as core's type, as the judgement says where there is one."""
+    start_s, kind, label, behaviour = row.start_s, row.kind, row.label, row.behaviour
+    state = EventState.SUGGESTED
+    if judged is not None:
+        state = EventState(judged.state)
+        start_s = row.start_s if judged.start_s is None else judged.start_s
+        kind, label, behaviour = judged.kind or kind, judged.label or label, judged.behaviour or behaviour
+    return Event(
+        start_s=start_s,
+        end_s=max(row.end_s, start_s),
+        kind=EventKind(kind),
+        label=label,
+        confidence=row.confidence,
+        state=state,
+        source=EventSource(row.source),
+        in_talk=row.in_talk,
+        exact=row.exact,
+        behaviour=behaviour,
+        speaker=row.speaker,
+        id=str(row.id),
+    )
