@@ -101,11 +101,19 @@ def add_event(actor: Actor, recording_id: UUID, added: AddedEvent, *, now: datet
     return event.id
 
 
-def take_judgement_back(actor: Actor, recording_id: UUID, *, now: datetime) -> UUID | None:
-    """Take the newest judgement back and return its event; None when there is none left. Who may: whoever may write."""
+def take_judgement_back(
+    actor: Actor, recording_id: UUID, *, now: datetime, judgement_id: UUID | None = None
+) -> UUID | None:
+    """Take the newest judgement back, or the one that is named, and return its event; None when there is none left.
+
+    Who may: whoever may write. With a judgement's id, idempotent.
+    """
     recording = recording_writable_by(actor, recording_id)
     with transaction.atomic():
-        newest = recording.judgements.filter(taken_back_at=None).order_by("-seq").first()
+        standing = recording.judgements.filter(taken_back_at=None)
+        if judgement_id is not None:
+            standing = standing.filter(id=judgement_id)
+        newest = standing.order_by("-seq").first()
         if newest is None:
             return None
         RecordingJudgement.objects.filter(id=newest.id).update(taken_back_at=now)

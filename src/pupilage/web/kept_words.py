@@ -3,7 +3,8 @@
 from django.utils.translation import gettext
 
 
-def _kept() -> dict[str, str]:
+def kept_words() -> dict[str, str]:
+    """Return what every page says whose taps are kept on the device until they are stored."""
     return {
         "unsent": gettext("{n} not sent yet; kept on this device"),
         "all_sent": gettext("All saved"),
@@ -17,7 +18,7 @@ def _kept() -> dict[str, str]:
 
 def coding_words() -> dict[str, str]:
     """Return every text that the coding page's script may have to show."""
-    return _kept() | {
+    return kept_words() | {
         "met": gettext("Met"),
         "missed": gettext("Missed"),
         "helped": gettext("Helped"),
@@ -32,7 +33,7 @@ def coding_words() -> dict[str, str]:
 
 def timer_words() -> dict[str, str]:
     """Return every text that the timer's script may have to show."""
-    return _kept() | {
+    return kept_words() | {
         "mean": gettext("Now {interval}; on average {mean}"),
         "tally": gettext("Paid {paid}, broken off {came}"),
         "in_a_row": gettext("{n} in a row"),

@@ -1,7 +1,7 @@
 """Recordings, scoped by who asks, and their rows as core's types."""
 
 from collections.abc import Iterable
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.db.models import QuerySet
 
@@ -9,6 +9,8 @@ from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
 from pupilage.core.recordings.events import Event, EventKind, EventSource, EventState
 from pupilage.storage.models import Recording, RecordingEvent, RecordingJudgement
+
+JUST_AFTER_S = 0.001
 
 
 def recordings_readable_by(actor: Actor) -> QuerySet[Recording]:
@@ -35,7 +37,30 @@ def list_recording_events(recording: Recording) -> list[Event]:
     """Return what was heard, each as the newest judgement of it says, in time order. Two queries."""
     newest = newest_judgements(recording)
     rows = recording.events.order_by("start_s", "end_s", "id").defer("embedding")
-    return [event_of(row, newest.get(row.id)) for row in rows]
+    return [event for row in rows for event in events_of_row(row, newest.get(row.id))]
+
+
+def events_of_row(row: RecordingEvent, judged: RecordingJudgement | None) -> Iterable[Event]:
+    """Return a row as core's events: itself, and just after a cue what a person said that the dog did."""
+    event = event_of(row, judged)
+    yield event
+    if judged is not None and judged.outcome and event.kind is EventKind.CUE and judged.state == EventState.CONFIRMED:
+        at_s = event.start_s + JUST_AFTER_S
+        yield Event(
+            at_s,
+            at_s,
+            EventKind.OUTCOME,
+            judged.outcome,
+            state=EventState.CONFIRMED,
+            source=EventSource.HAND,
+            exact=event.exact,
+            id=str(outcome_id(row.id)),
+        )
+
+
+def outcome_id(event_id: UUID) -> UUID:
+    """Return the id by which the outcome of a cue goes out and comes back in a file."""
+    return uuid5(event_id, "outcome")
 
 
 def newest_judgements(recording: Recording) -> dict[UUID, RecordingJudgement]:

@@ -42,6 +42,12 @@ def sentence(value: Sentence) -> str:
 
 
 @register.filter
+def on_player(value: float) -> str:
+    """Return seconds as the player's clock shows them."""
+    return f"{int(value // 60)}:{value % 60:04.1f}"
+
+
+@register.filter
 def chance(value: float | None) -> str:
     return formatting.show_chance(value)
 

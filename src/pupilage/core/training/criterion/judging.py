@@ -7,7 +7,7 @@ from uuid import UUID
 
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.training.record.events import EventKind
-from pupilage.core.training.record.evidence import Outcome, SessionKind
+from pupilage.core.training.record.evidence import Outcome, SessionKind, TrialSource
 
 MAX_SECONDS = 4 * 60 * 60
 MAX_PIECES = 1000
@@ -54,6 +54,10 @@ def _is_session_kind(value: Any) -> bool:
     return value in {kind.value for kind in SessionKind}
 
 
+def _is_source(value: Any) -> bool:
+    return value in {source.value for source in TrialSource}
+
+
 def _or_none(check: Check) -> Check:
     return lambda value: value is None or check(value)
 
@@ -78,9 +82,9 @@ _OPTIONAL: dict[EventKind, dict[str, Check]] = {
         "pieces": _or_none(_is_count),
         "cold": lambda value: isinstance(value, bool),
     },
-    EventKind.TRIAL: {"latency_s": _or_none(_is_seconds), "pieces": _is_count},
-    EventKind.HOLD_BROKE: {"pieces": _is_count},
-    EventKind.HOLD_RELEASED: {"pieces": _is_count},
+    EventKind.TRIAL: {"latency_s": _or_none(_is_seconds), "pieces": _is_count, "source": _is_source},
+    EventKind.HOLD_BROKE: {"pieces": _is_count, "source": _is_source},
+    EventKind.HOLD_RELEASED: {"pieces": _is_count, "source": _is_source},
     EventKind.REINFORCER_CHANGED: {"pieces": _or_none(_is_count)},
     EventKind.SESSION_ENDED: {"reason": _is_text},
 }

@@ -3,9 +3,9 @@
 | kind | payload |
 | --- | --- |
 | session-started | programme (id), behaviour, step; may have kind (training or probe), reinforcer, pieces, cold |
-| trial | outcome (met / missed / helped / void), latency_s (optional), pieces (given for it, 0 or more) |
+| trial | outcome (met / missed / helped / void), latency_s (optional), pieces (given for it, 0 or more), source |
 | hold-started | target_s |
-| hold-broke, hold-released | hold (id of the hold-started event), held_s, pieces |
+| hold-broke, hold-released | hold (id of the hold-started event), held_s, pieces, source |
 | step-changed | step |
 | reinforcer-changed | reinforcer, pieces (now in the pouch) |
 | withdrawn | event (id of the event that is taken back) |
@@ -13,6 +13,7 @@
 | note | text |
 | session-ended | reason (optional) |
 
+source: where the try was written down, if not where its session was (`TrialSource`).
 A correction is a new event that points at the first; nothing is overwritten. The order of a session's events is
 (at, device_id, device_seq), whatever the order of arrival.
 """

@@ -26,6 +26,8 @@ class TrialSource(StrEnum):
 
     TAPPED = "tapped"
     IMPORTED = "imported"
+    RECORDED = "recorded"
+    """Heard in a recording, and checked by a person."""
 
 
 @dataclass(frozen=True)

@@ -166,7 +166,7 @@ class _Fold:
                 step=self.step,
                 outcome=self.corrections.get(event.id, outcome),
                 kind=SessionKind(self.start.payload.get("kind", SessionKind.TRAINING)),
-                source=self.source,
+                source=TrialSource(event.payload.get("source", self.source)),
                 latency_s=_latency_s(event),
                 hold=hold,
                 pieces=pieces,

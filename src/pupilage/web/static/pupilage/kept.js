@@ -5,9 +5,10 @@
 const PREFIX = "pupilage.kept.";
 
 export class Kept {
-  // name: what the entries belong to; owner: whose they are; head: what is sent beside the entries.
-  constructor({ name, owner, pushAddress, tokenAddress, head = () => ({}) }) {
-    Object.assign(this, { key: `${PREFIX}${owner}.${name}`, owner, pushAddress, tokenAddress, head });
+  // name: what the entries belong to; owner: whose they are; head: what is sent beside the entries;
+  // told: takes what the server says of entries that it settled without storing them.
+  constructor({ name, owner, pushAddress, tokenAddress, head = () => ({}), told = () => {} }) {
+    Object.assign(this, { key: `${PREFIX}${owner}.${name}`, owner, pushAddress, tokenAddress, head, told });
     this.pushing = null;
   }
 
@@ -65,6 +66,7 @@ export class Kept {
       const body = await this.#json(response);
       if (body === null) return { ok: false, why: response.status >= 500 ? "no-answer" : "signed-out" };
       if (!response.ok || !Array.isArray(body.kept)) return { ok: false, why: "refused", said: body.problems?.join(" ") };
+      if (body.problems?.length) this.told(body.problems.join(" "));
       const named = new Set(body.kept);
       const stored = this.read();
       stored.entries = stored.entries.map((one) => ({ ...one, sent: one.sent || named.has(one.entry.id) }));
