@@ -9,6 +9,7 @@ import json
 import os
 import sys
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from uuid import UUID, uuid4
 from zoneinfo import ZoneInfo
 
@@ -21,6 +22,8 @@ from cheroot.wsgi import Server  # noqa: E402
 from django.core.management import call_command  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from made_recordings import made_events, made_wav  # noqa: E402
 from pupilage.core.access import Actor  # noqa: E402
 from pupilage.core.care.events import CareDetail, CareKind  # noqa: E402
 from pupilage.core.evaluation.codings import Entry, EntryKind  # noqa: E402
@@ -28,6 +31,7 @@ from pupilage.core.incidents.absences import AbsenceRecord, SignAt  # noqa: E402
 from pupilage.core.incidents.alone import Sign  # noqa: E402
 from pupilage.core.incidents.interval_runs import Spacing  # noqa: E402
 from pupilage.core.training.record.events import Event, EventKind  # noqa: E402
+from pupilage.services.bring_recording import NewRecording, add_bytes, begin_recording  # noqa: E402
 from pupilage.services.keep_coding import CodingGiven, Subject, keep_coding  # noqa: E402
 from pupilage.services.log_absence import log_absence  # noqa: E402
 from pupilage.services.log_care import CareEntry, log_care  # noqa: E402
@@ -37,6 +41,7 @@ from pupilage.services.open_workspace import NewWorkspace, open_workspace  # noq
 from pupilage.services.plan_programme import plan_programme  # noqa: E402
 from pupilage.services.read_catalogue import read_catalogue  # noqa: E402
 from pupilage.services.read_programme import find_current_head  # noqa: E402
+from pupilage.services.read_waiting import Heard, read_waiting  # noqa: E402
 from pupilage.services.record_events import record_events  # noqa: E402
 from pupilage.services.save_change_plan import ChangePlanEntry, save_change_plan  # noqa: E402
 from pupilage.services.set_goals import GoalChoice, set_goals  # noqa: E402
@@ -189,6 +194,21 @@ def write_coding(actor: Actor, session: str) -> str:
     return session
 
 
+def write_recording(actor: Actor, programme: str, dog: UUID, *, minutes: float) -> str:
+    """Bring in a recording that ended an hour ago and was read, and return its id."""
+    duration_s = 60.0 * minutes
+    events = made_events(duration_s)
+    sound = made_wav(events, duration_s)
+    began_at = NOW - timedelta(hours=1, minutes=minutes)
+    new = NewRecording("garden.wav", len(sound), began_at=began_at, programme_id=UUID(programme), keep_sound=True)
+    recording_id = begin_recording(actor, dog, new, now=NOW)
+    add_bytes(actor, recording_id, 0, [sound], now=NOW)
+    result = {"onsets_s": [event.start_s for event in events]}
+    heard = Heard([(event, None) for event in events], duration_s, result=result)
+    read_waiting("filled", lambda _recording, _told: heard, lambda: NOW, only=recording_id)
+    return str(recording_id)
+
+
 def write_absences(actor: Actor, dog: UUID) -> None:
     """Write nine absences of three days, two of them with a sign."""
     for n in range(9):
@@ -220,6 +240,8 @@ def fill() -> dict[str, str]:
         "token": issue_sign_in_link(actor.user_id, now=NOW),
         "programme": programme,
         "dog": str(dog),
+        "recording": write_recording(actor, programme, dog, minutes=1.5),
+        "long": write_recording(actor, programme, dog, minutes=20.0),
         "session": sessions[-1],
         "coded": write_coding(actor, sessions[0]),
         "run": str(start_interval_run(actor, dog, RunStart("mouthing-hands", Spacing.VARIABLE, 12, 7.5), now=NOW)),

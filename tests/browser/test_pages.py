@@ -43,6 +43,7 @@ PAGES = {
     "incident": "/dogs/{dog}/incident/",
     "incidents": "/dogs/{dog}/incidents/",
     "recordings": "/dogs/{dog}/recordings/",
+    "recording": "/recordings/{recording}/",
     "incident with the other dog": "/dogs/{dog}/incident/?two-dogs",
     "two dogs": "/dogs/{dog}/two-dogs/",
     "plan against it": "/dogs/{dog}/incidents/{planned}/plan/",

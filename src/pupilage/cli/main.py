@@ -29,6 +29,7 @@ from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.incidents import incidents
 from pupilage.cli.commands.programme import programme
 from pupilage.cli.commands.ration import ration
+from pupilage.cli.commands.recording import recording
 from pupilage.cli.commands.reinforcers import reinforcers
 from pupilage.cli.commands.safekeeping import backup, export, restore
 from pupilage.cli.commands.serve import serve
@@ -71,6 +72,7 @@ COMMANDS = (
     agreement,
     exposures,
     ration,
+    recording,
     catalogue,
     import_,
     export,

@@ -75,10 +75,19 @@ function takeBack() {
     : { id: newId(), what: "back", takes: entry.id }).reverse();
   if (!keep(back)) return;
   undo.pop();
+  back.forEach((entry) => passed.delete(entry.event));
   back.filter((entry) => entry.what === "judge").forEach(apply);
-  last.forEach(({ entry, was }) => { if (entry.what === "judge") Object.assign(events.get(entry.event), was); });
+  last.forEach(({ entry, was }) => { if (entry.what === "judge") putBack(entry.event, was); });
   told(words.undone);
   choose(events.get(last[0].entry.event ?? last[0].entry.id));
+}
+
+// The server may have left it out meanwhile: it is asked for again at once.
+function putBack(id, was) {
+  Object.assign(events.get(id), was);
+  const list = was.band === "sure" ? left.sure : left.to_check;
+  if (was.state === "suggested" && !list.includes(id)) list.push(id);
+  if (was.kind === "cue" && !was.outcome && !left.without_outcome.includes(id)) left.without_outcome.push(id);
 }
 
 // ---- the order: what is left, the weightiest first; then the tries whose outcome nobody said -----------------------
