@@ -30,6 +30,7 @@ from pupilage.cli.commands.incidents import incidents
 from pupilage.cli.commands.programme import programme
 from pupilage.cli.commands.ration import ration
 from pupilage.cli.commands.recording import recording
+from pupilage.cli.commands.recording_reading import read, watch, work
 from pupilage.cli.commands.reinforcers import reinforcers
 from pupilage.cli.commands.safekeeping import backup, export, restore
 from pupilage.cli.commands.serve import serve
@@ -84,6 +85,8 @@ COMMANDS = (
 )
 for measure in (changes, forecasts, latency, planted_incidents, left_alone, pooling, sampler, bench_toilet, day_plans):
     bench.add_command(measure)
+for part in (read, watch, work):
+    recording.add_command(part)
 for command in COMMANDS:
     pupilage.add_command(command)
 
