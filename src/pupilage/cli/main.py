@@ -25,6 +25,7 @@ from pupilage.cli.commands.demo import demo
 from pupilage.cli.commands.doctor import doctor
 from pupilage.cli.commands.exposures import exposures
 from pupilage.cli.commands.forecast import forecast
+from pupilage.cli.commands.handover import explain, handover
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.incidents import incidents
 from pupilage.cli.commands.programme import programme
@@ -71,6 +72,8 @@ COMMANDS = (
     agreement,
     exposures,
     ration,
+    handover,
+    explain,
     catalogue,
     import_,
     export,
