@@ -63,11 +63,12 @@ def _under(w: Writer) -> str:
 
 def _sections(w: Writer) -> list[dict[str, Any]]:
     t, facts = w.tongue, w.facts
+    weeks = weeks_section(w)
     lessons = [lesson(w, goal) for goal in facts.goals] or [
         {"title": t.of("What it has learned"), "blocks": [paragraph(t.of("No goals were set for this stay."))]}
     ]
     sections = [
-        weeks_section(w),
+        weeks,
         *lessons,
         unwanted_section(w),
         food_section(w),

@@ -1,5 +1,6 @@
 """The parts of the pack that are about the house: the weeks, unwanted behaviours, food, safety, other dogs, dates."""
 
+from itertools import pairwise
 from typing import Any
 
 from pupilage.core.care.food.meals import NEVER_WITHHOLD, NOT_EATING
@@ -25,7 +26,7 @@ from pupilage.reports.pack.writer import (
 def weeks_section(w: Writer) -> dict[str, Any]:
     """Return the eight weeks at a glance: outings, time alone, food."""
     t, alone = w.tongue, w.facts.alone
-    rows = [
+    rows: list[list[Cell | str]] = [
         [str(one.number), w.days(one.first, one.last), _outing(w, i), _absence(w, i), _grams(w, i)]
         for i, one in enumerate(w.spans)
     ]
@@ -108,7 +109,7 @@ def unwanted_section(w: Writer) -> dict[str, Any]:
     t = w.tongue
     blocks: list[Block] = [paragraph(t.of("First make it hard to do. Then pay what it can do in its place."))]
     for one in w.facts.unwanted:
-        blocks += _unwanted(w, one)
+        blocks.append({"kind": "group", "blocks": _unwanted(w, one)})
     return {"title": t.of("What we do not want, and what to do"), "blocks": blocks}
 
 
@@ -138,7 +139,7 @@ def _unwanted(w: Writer, one: UnwantedFacts) -> list[Block]:
 def food_section(w: Writer) -> dict[str, Any]:
     """Return the ration, how it grows, and the rules of feeding."""
     t, food = w.tongue, w.facts.food
-    rows = [
+    rows: list[list[Cell | str]] = [
         [str(one.number), w.days(one.first, one.last), _weight(w, i), _grams(w, i)] for i, one in enumerate(w.spans)
     ]
     blocks = [
@@ -157,6 +158,14 @@ def food_section(w: Writer) -> dict[str, Any]:
     ]
     if food.weeks and food.weeks[0].weight_kg is None:
         blocks[2] = paragraph(t.of("Without its weight and its grown weight no table can be made. Ask the vet."))
+    grams = [one.grams for one in food.weeks if one.grams is not None]
+    if any(after < before for before, after in pairwise(grams)):
+        blocks.insert(
+            3,
+            paragraph(
+                t.of("Less food from one week to the next is meant: past half its size a pup needs less for each kilo.")
+            ),
+        )
     if food.caution is not None:
         blocks.insert(1, callout(t.said(food.caution)))
     return {"title": t.of("Food"), "blocks": blocks}
@@ -230,6 +239,7 @@ def resident_section(w: Writer) -> dict[str, Any]:
     who = t.of("In your home: {names}.", names=", ".join(names)) if names else t.of("No dog of yours is on record.")
     return {
         "title": t.of("The dog that lives there"),
+        "follows": True,
         "blocks": [
             paragraph(who),
             lines(
@@ -258,4 +268,4 @@ def vet_section(w: Writer) -> dict[str, Any]:
         )
     )
     last = paragraph(t.of("As the trainer entered them. The vaccination papers count, not this list."))
-    return {"title": t.of("Vaccinations and vet dates"), "blocks": [block, last] if dates else [block]}
+    return {"title": t.of("Vaccinations and vet dates"), "blocks": [block, last] if dates else [block], "follows": True}

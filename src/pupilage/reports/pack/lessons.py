@@ -133,7 +133,7 @@ def _upkeep(w: Writer, goal: GoalFacts) -> list[Cell]:
     return found
 
 
-_AT_HANDOVER = sentence("On the day it moves about {n} of 10 first tries should work, as it does it now.")
+_AT_HANDOVER = sentence("On the day it moves about {n} of 10 first tries should work, as it does now.")
 _AFTER_A_WEEK = sentence("With no practice it would be about {n} of 10 a week later,")
 _AFTER_FOUR_WEEKS = sentence("and about {n} of 10 after four weeks.")
 

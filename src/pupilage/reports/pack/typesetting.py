@@ -3,33 +3,36 @@
 import json
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, Literal
 
 from pupilage.reports.pack.drawable import fit
 
-STANDARD = "a-2a"
+STANDARD: Literal["a-2a"] = "a-2a"
 """ISO 19005-2, level A: all of level B, and tagged, so that it can be read aloud and kept."""
 
 
 def typeset(data: dict[str, Any]) -> bytes:
     """Return the PDF. Parameters: data of `contents.Contents`; texts are printed as they are, never as markup."""
-    return _compile(data, kind="pdf")[0]
+    import typst  # 40 MB of fonts and compiler: only what prints waits for it
+
+    return bytes(typst.compile(_template(), format="pdf", sys_inputs=_inputs(data), pdf_standards=[STANDARD]))
 
 
 def draw_pages(data: dict[str, Any], *, ppi: float = 80.0) -> list[bytes]:
     """Return the pages as PNG pictures, to be looked at."""
-    return _compile(data, kind="png", ppi=ppi)
+    import typst
 
-
-def _compile(data: dict[str, Any], *, kind: str, ppi: float | None = None) -> list[bytes]:
-    fitted = fit(data, can_draw)
-    whole = {**fitted.data, "missing": list(fitted.missing)}
-    source = (files("pupilage.reports.pack") / "templates" / "pack.typ").read_bytes()
-    standards = {"pdf_standards": [STANDARD]} if kind == "pdf" else {}
-    import typst  # 40 MB of fonts and compiler: only what prints waits for it
-
-    made = typst.compile(source, format=kind, sys_inputs={"pack": json.dumps(whole)}, ppi=ppi, **standards)
+    made: Any = typst.compile(_template(), format="png", sys_inputs=_inputs(data), ppi=ppi)
     return made if isinstance(made, list) else [made]
+
+
+def _template() -> bytes:
+    return (files("pupilage.reports.pack") / "templates" / "pack.typ").read_bytes()
+
+
+def _inputs(data: dict[str, Any]) -> dict[str, str]:
+    fitted = fit(data, can_draw)
+    return {"pack": json.dumps({**fitted.data, "missing": list(fitted.missing)})}
 
 
 @cache
