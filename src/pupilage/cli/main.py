@@ -15,6 +15,7 @@ from pupilage.cli.commands.bench_day_plans import day_plans
 from pupilage.cli.commands.bench_forecasts import forecasts
 from pupilage.cli.commands.bench_incidents import incidents as planted_incidents
 from pupilage.cli.commands.bench_latency import latency
+from pupilage.cli.commands.bench_pack import pack as bench_pack
 from pupilage.cli.commands.bench_pooling import pooling
 from pupilage.cli.commands.bench_sampler import sampler
 from pupilage.cli.commands.bench_toilet import toilet as bench_toilet
@@ -83,7 +84,18 @@ COMMANDS = (
     simulate,
     bench,
 )
-for measure in (changes, forecasts, latency, planted_incidents, left_alone, pooling, sampler, bench_toilet, day_plans):
+for measure in (
+    changes,
+    forecasts,
+    latency,
+    planted_incidents,
+    left_alone,
+    pooling,
+    sampler,
+    bench_toilet,
+    day_plans,
+    bench_pack,
+):
     bench.add_command(measure)
 for command in COMMANDS:
     pupilage.add_command(command)

@@ -36,10 +36,11 @@ def make_pack(
     now: datetime,
     each: Callable[[], object] = lambda: None,
 ) -> MadePack:
-    """Return a stay's pack, and write down which figures went out. Who may: whoever may read. Raises NotFound.
+    """Return a stay's pack, and write down which figures went out. Who may: whoever may write. Raises NotFound.
 
     Typeset outside of any transaction: only the audit row is written in one.
     """
+    actor.require_write()
     facts = gather_pack(actor, programme_id, now=now)
     each()
     contents = write_contents(facts, options)

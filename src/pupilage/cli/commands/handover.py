@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from pupilage.core.access import Actor
     from pupilage.reports.pack.options import PackOptions
     from pupilage.services.explain_figure import Explained
+    from pupilage.services.make_pack import MadePack
 
 LANGUAGES, PAPERS, UNITS = ("en", "de"), ("a4", "letter"), ("kg", "lb")
 
@@ -43,7 +44,18 @@ def handover(choice: Choice, file: Path, programme_id: UUID | None, **options: A
         made = make_pack(actor, found, _options(actor, options), now=at, each=lambda: bar.update(1))
     _write(file, made.pdf)
     n = len(made.contents.figures.found)
+    _say_grade(made)
     click.echo(f"{file}: {len(made.pdf) / 1000:.0f} kB, {n} figures; `pupilage explain NAME` traces each.")
+
+
+def _say_grade(made: "MadePack") -> None:
+    from pupilage.core.handover.reading_grade import grade
+    from pupilage.reports.pack.contents import read_through
+
+    found = grade(read_through(made.contents))
+    if found is not None:
+        years = f", {found.school_years:.1f} school years" if made.contents.data["language"] == "en" else ""
+        click.echo(f"How hard it is to read: LIX {found.lix:.0f}{years}, {found.n_words} words.")
 
 
 def _write(file: Path, pdf: bytes) -> None:

@@ -28,12 +28,12 @@ def grade(sentences: Iterable[str]) -> ReadingGrade | None:
     """Return how hard the sentences are to read, None without a word.
 
     Model: LIX = words ÷ sentences + 100 × words of more than six letters ÷ words. Flesch–Kincaid grade = 0.39 × words ÷
-    sentences + 11.8 × syllables ÷ words − 15.59. A sentence ends at . ! ? : ; or at the end of a line; syllables as in
+    sentences + 11.8 × syllables ÷ words − 15.59. A sentence ends at . ! ? : or at the end of a line; syllables as in
     `count_syllables`.
     Source: Björnsson, 1968, Läsbarhet (LIX); Kincaid, Fishburne, Rogers & Chissom, 1975, Research Branch Report 8-75
     (both from memory), tests/external/test_reading_grade.py.
     """
-    parts = [part for line in sentences for part in re.split(r"[.!?:;]+", line)]
+    parts = [part for line in sentences for part in re.split(r"[.!?:]+", line)]
     counted = [words for part in parts if (words := WORD.findall(part))]
     words = [word for part in counted for word in part]
     if not words:

@@ -1,5 +1,6 @@
 """A whole pack as data: what the typesetter gets, and the figures that are in it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -37,6 +38,27 @@ def write_contents(facts: PackFacts, options: PackOptions) -> Contents:
         data = {**_frame(w), "fridge": fridge_page(w), "sections": _sections(w)}
         data["figures"] = _appendix(w)
     return Contents(data, w.figures)
+
+
+def read_through(contents: Contents) -> list[str]:
+    """Return what a family reads: every whole sentence of the pack. Headings and words in a table are none.
+
+    They would only flatter the reading grade. The list of figures is for whoever looks into them.
+    """
+    blocks = [*contents.data["fridge"]["left"], *contents.data["fridge"]["right"], *contents.data["sections"]]
+    return [text for text in _texts(blocks) if text.endswith((".", "!", "?"))]
+
+
+def _texts(data: Any) -> Iterator[str]:
+    if isinstance(data, dict):
+        for name, value in data.items():
+            if name in ("text", "title"):
+                yield value
+            elif name != "head":
+                yield from _texts(value)
+    elif isinstance(data, list):
+        for value in data:
+            yield from _texts(value)
 
 
 def _frame(w: Writer) -> dict[str, Any]:

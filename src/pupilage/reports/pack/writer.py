@@ -12,11 +12,14 @@ from pupilage.core.handover.weeks import Span, weeks_from
 from pupilage.core.incidents.alone import span
 from pupilage.core.words import UNBROKEN
 from pupilage.reports.pack.figures import Argument, Figures, Source
-from pupilage.reports.pack.options import PackOptions
+from pupilage.reports.pack.options import Language, PackOptions
 from pupilage.reports.pack.tongue import Tongue
 
 Block = dict[str, Any]
 Cell = dict[str, Any]
+
+DATES = {Language.EN: ("D j M", "j F Y", "j M"), Language.DE: ("D j. M", "j. F Y", "j. M")}
+"""How a language writes a day of the week, a whole day, a short one."""
 
 
 @dataclass
@@ -37,15 +40,18 @@ class Writer:
 
     def day(self, day: date) -> str:
         """Return a day such as `Sat 23 May`."""
-        return date_format(day, "D j M").replace(" ", UNBROKEN)
+        return self._dated(day, 0)
 
     def whole_day(self, day: date) -> str:
         """Return a day with its year."""
-        return date_format(day, "j F Y").replace(" ", UNBROKEN)
+        return self._dated(day, 1)
 
     def days(self, first: date, last: date) -> str:
         """Return a span of days."""
-        return f"{date_format(first, 'j M')} – {date_format(last, 'j M')}".replace(" ", UNBROKEN)
+        return f"{self._dated(first, 2)} – {self._dated(last, 2)}".replace(" ", UNBROKEN)
+
+    def _dated(self, day: date, form: int) -> str:
+        return date_format(day, DATES[self.options.language][form]).replace(" ", UNBROKEN)
 
     def span(self, seconds: float) -> str:
         return span(seconds).replace(" ", UNBROKEN)
