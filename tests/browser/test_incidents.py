@@ -88,7 +88,7 @@ def test_what_runs_begins_and_ends_in_a_tap_each_and_good_news_in_one(served: Se
     expect(page.get_by_role("button", name="food in reach")).to_be_visible()
     assert thumb.n == 3
     rows = "select detail from storage_careevent where kind = 'in-reach' order by at, id"
-    assert [detail for (detail,) in served.rows(rows)] == ["start", "end"]
+    assert [detail for (detail,) in served.rows(rows)][-2:] == ["start", "end"]
 
 
 def test_what_runs_is_ticked_when_something_goes_wrong(page: Page) -> None:

@@ -134,11 +134,11 @@ def fold_run(first_mean_s: float, spacing: Spacing, seed: str, events: Iterable[
     Model: a stretch begins with the run, when the pup was paid and when the behaviour came (a resetting schedule);
     where a wanted behaviour stopped, when it began again. The mean after each is `intervals.next_interval` of the
     mean that was timed; paid before its time counts neither way. An event that another one withdraws counts for
-    nothing; the newest event before it then stands.
+    nothing; the newest event before it then stands. Of one instant, the end comes last.
     Source: resetting differential reinforcement of other behaviour: Cooper, Heron & Heward, Applied Behavior Analysis
     (from memory).
     """
-    known = sorted(events, key=lambda event: (event.at, event.id))
+    known = sorted(events, key=lambda event: (event.at, event.kind is RunEventKind.ENDED, event.id))
     gone = {event.withdraws for event in known if event.kind is RunEventKind.WITHDRAWN}
     state = RunState(first_mean_s, interval_at(first_mean_s, spacing, seed, 0), 0, 0, None, None, None, ())
     for event in known:

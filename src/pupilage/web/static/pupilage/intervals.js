@@ -19,8 +19,9 @@ const kept = new Kept({
 function events() {
   const all = new Map(run.events.map((event) => [event.id, event]));
   for (const event of kept.entries()) all.set(event.id, event);
-  const order = (event) => [Date.parse(event.at), event.id];
-  return [...all.values()].sort((a, b) => order(a)[0] - order(b)[0] || (order(a)[1] < order(b)[1] ? -1 : 1));
+  const last = (event) => Number(event.kind === "ended");
+  return [...all.values()].sort((a, b) =>
+    Date.parse(a.at) - Date.parse(b.at) || last(a) - last(b) || (a.id < b.id ? -1 : 1));
 }
 
 function intervalAt(mean, nTimed) {
