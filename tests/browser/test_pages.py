@@ -23,6 +23,7 @@ PAGES = {
     "exposures": "/stays/{programme}/exposures/",
     "exposure": "/stays/{programme}/exposures/vacuum-cleaner/",
     "plan": "/stays/{programme}/plan/",
+    "pack": "/stays/{programme}/pack/",
     "what if": "/stays/{programme}/plan/what-if/?sessions_a_day=6",
     "thresholds": "/stays/{programme}/thresholds/sit/",
     "session card": "/stays/{programme}/session/",

@@ -57,8 +57,9 @@ def test_weights_drawn_hard_towards_a_prior_stay_there():
     """Limit of the penalty: with an endless pull the prior's weights are kept (le Cessie and van Houwelingen 1992)."""
     x, y = made_rows(3)
     prior = fit_logistic(x[:200], y[:200], n_classes=3, pull=1e-3, each=np.ones(200))
-    held = drawn_towards(prior, x[200:], y[200:], pull=1e6, each=np.ones(200))
+    held = drawn_towards(prior, x[200:], y[200:], pull=1e6, each=np.ones(200), bias_pull=1e6)
     np.testing.assert_allclose(held.weights, prior.weights, atol=1e-5)
+    np.testing.assert_allclose(held.bias, prior.bias, atol=1e-5)
 
 
 def test_band_powers_are_those_of_welch():

@@ -12,8 +12,8 @@ from pupilage.core.care.events import CareDetail, CareKind
 from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.catalogue.loading import load_bundled
 from pupilage.core.clock import day_bounds, find_zone
+from pupilage.core.incidents.waking import LASTING_BEFORE
 from pupilage.core.simulation.generation import generate_scenario
-from pupilage.core.simulation.happenings import AROUND
 from pupilage.core.simulation.scenario import Scenario
 from pupilage.core.training.record.fold import fold_session
 
@@ -66,8 +66,7 @@ def test_no_two_things_overlap(seed: int, now: datetime, timezone: str) -> None:
         spans += [(s.at, e.at) for s, e in zip(events[::2], events[1::2], strict=False)]
     assert all(start < end for start, end in spans)
     assert all(first[1] <= second[0] for first, second in pairwise(sorted(spans)))
-    around = {kind for _before, kind in AROUND}
-    care = [event.at for event in scenario.care_events if event.kind not in around]
+    care = [event.at for event in scenario.care_events if event.kind not in LASTING_BEFORE]
     assert all(first < second for first, second in pairwise(care))
 
 

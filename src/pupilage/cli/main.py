@@ -15,6 +15,7 @@ from pupilage.cli.commands.bench_day_plans import day_plans
 from pupilage.cli.commands.bench_forecasts import forecasts
 from pupilage.cli.commands.bench_incidents import incidents as planted_incidents
 from pupilage.cli.commands.bench_latency import latency
+from pupilage.cli.commands.bench_pack import pack as bench_pack
 from pupilage.cli.commands.bench_pooling import pooling
 from pupilage.cli.commands.bench_sampler import sampler
 from pupilage.cli.commands.bench_toilet import toilet as bench_toilet
@@ -25,11 +26,13 @@ from pupilage.cli.commands.demo import demo
 from pupilage.cli.commands.doctor import doctor
 from pupilage.cli.commands.exposures import exposures
 from pupilage.cli.commands.forecast import forecast
+from pupilage.cli.commands.handover import explain, handover
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.incidents import incidents
 from pupilage.cli.commands.programme import programme
 from pupilage.cli.commands.ration import ration
 from pupilage.cli.commands.recording import recording
+from pupilage.cli.commands.recording_reading import read, watch, work
 from pupilage.cli.commands.reinforcers import reinforcers
 from pupilage.cli.commands.safekeeping import backup, export, restore
 from pupilage.cli.commands.serve import serve
@@ -73,6 +76,8 @@ COMMANDS = (
     exposures,
     ration,
     recording,
+    handover,
+    explain,
     catalogue,
     import_,
     export,
@@ -82,8 +87,21 @@ COMMANDS = (
     simulate,
     bench,
 )
-for measure in (changes, forecasts, latency, planted_incidents, left_alone, pooling, sampler, bench_toilet, day_plans):
+for measure in (
+    changes,
+    forecasts,
+    latency,
+    planted_incidents,
+    left_alone,
+    pooling,
+    sampler,
+    bench_toilet,
+    day_plans,
+    bench_pack,
+):
     bench.add_command(measure)
+for part in (read, watch, work):
+    recording.add_command(part)
 for command in COMMANDS:
     pupilage.add_command(command)
 

@@ -1,6 +1,6 @@
 """Bringing a recording in: its bytes in pieces, from a page, from a file of this machine or from a watched folder."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -97,6 +97,16 @@ def add_bytes(actor: Actor, recording_id: UUID, offset: int, blocks: Iterable[by
     if n_bytes == recording.size_bytes:
         finish_arrival(actor, recording_id, now=now)
     return n_bytes
+
+
+def bring_file(actor: Actor, recording_id: UUID, source: Path, *, told: Callable[[int], None], now: datetime) -> None:
+    """Copy a file of this machine in, whole, and let it wait for its reader. told: takes how many bytes are there.
+
+    Raises what `finish_arrival` raises, and StorageTrouble from the disk.
+    """
+    recording = recording_writable_by(actor, recording_id)
+    recording_files.copy_in(source, recording_files.recording_file(recording.id), told=told)
+    finish_arrival(actor, recording_id, now=now)
 
 
 def finish_arrival(actor: Actor, recording_id: UUID, *, now: datetime) -> None:

@@ -14,7 +14,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from pupilage.core.access import Actor
-from pupilage.core.errors import PupilageError
+from pupilage.core.errors import InvalidInput, PupilageError
 from pupilage.core.recordings.events import Event, EventSource
 from pupilage.core.recordings.reading import ReadingState
 from pupilage.core.words import Sentence
@@ -173,6 +173,8 @@ def _told(error: BaseException, recording: Recording) -> list[Any]:
             "The machine ran out of memory at “{file}”; close other programs and read it again.",
             {"file": recording.file_name},
         )
+    elif isinstance(refusal, InvalidInput) and refusal.problems:
+        said = refusal.problems[0].sentence  # its own sentence holds them untranslated
     else:
         said = refusal.sentence
     return [said.template, dict(said.figures)]

@@ -102,7 +102,7 @@ def _on_a_long_stay() -> Iterator[Row]:
     settings.STORAGES["staticfiles"]["BACKEND"] = "django.contrib.staticfiles.storage.StaticFilesStorage"
     Path(settings.STATIC_ROOT).mkdir()
     prepare_database()
-    actor = _fill()
+    actor = fill_stay()
     client = Client(SERVER_NAME="localhost")
     client.force_login(get_user_model().objects.get(pk=actor.user_id))
     with CaptureQueriesContext(connection) as queries:
@@ -185,7 +185,7 @@ def _decision() -> Row:
     return ("a try folded and a decision", f"{took:.2f} ms", "under 1 ms", how)
 
 
-def _fill() -> Actor:
+def fill_stay() -> Actor:
     """Write a stay of 30 days with 5,000 trials through the services."""
     from pupilage.core.catalogue.loading import load_bundled
     from pupilage.core.training.record.events import Event, EventKind

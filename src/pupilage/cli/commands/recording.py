@@ -1,4 +1,4 @@
-"""`pupilage recording`: what was heard in a recording, for programs and for other players."""
+"""`pupilage recording check | export`: what was heard in a recording, for programs and for other players."""
 
 import sys
 from pathlib import Path
@@ -14,7 +14,7 @@ FORMATS = ("vtt", "csv", "json")
 
 @click.group()
 def recording() -> None:
-    """Read what was heard in a recording."""
+    """Bring recordings in, read them, and list what was heard."""
 
 
 @recording.command()

@@ -6,6 +6,7 @@ from pupilage.storage.models.change_plan import ChangePlan
 from pupilage.storage.models.coding import Coding, CodingEntry
 from pupilage.storage.models.day import Appointment, CalendarLink, DayPlan, DayPreferences, PlanBlock
 from pupilage.storage.models.exposure import ExposureEvent
+from pupilage.storage.models.handover import HandoverWords
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
 from pupilage.storage.models.paid_interval import IntervalRun, RunEvent
@@ -40,6 +41,7 @@ __all__ = [
     "Dog",
     "ExposureEvent",
     "Goal",
+    "HandoverWords",
     "Household",
     "Incident",
     "Installation",

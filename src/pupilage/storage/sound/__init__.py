@@ -1,1 +1,1 @@
-"""The edge where sound comes in: containers are decoded here, and the speech embedding's model file is run here."""
+"""The edge where sound comes in: containers are decoded here."""

@@ -2,7 +2,8 @@
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 from math import exp
 
 import numpy as np
@@ -10,6 +11,7 @@ import numpy as np
 from pupilage.core.care.confinement import max_confinement_hours
 from pupilage.core.care.toilet import opportunity
 from pupilage.core.care.toilet.curve import CELLS, Curve, Doing, Need, Span
+from pupilage.core.care.toilet.diary import minutes_of
 from pupilage.core.care.toilet.hazards import Hazards
 from pupilage.core.care.toilet.limits import LONGEST_MIN, OutingLimits
 from pupilage.core.care.toilet.opportunity import Wait
@@ -124,6 +126,15 @@ def safe_minutes(record: ToiletRecord, doing: Doing, risk: float) -> float:
     Raises: InvalidInput for a risk that is none.
     """
     return time_at_risk(lambda minutes: p_fresh(record, doing, minutes), risk, longest_min=float(LONGEST_MIN))
+
+
+def outing_limits_at(record: ToiletRecord, risk: float, *, at: datetime) -> OutingLimits:
+    """Return `outing_limits` as they would be at a later age, should the log tell nothing more until then.
+
+    The pup's own habits stay as they are known; the pooled curve moves on with its age.
+    Raises: InvalidInput for a risk that is none.
+    """
+    return outing_limits(replace(record, diary=replace(record.diary.copy(), at_min=minutes_of(at))), risk)
 
 
 def outing_limits(record: ToiletRecord, risk: float) -> OutingLimits:

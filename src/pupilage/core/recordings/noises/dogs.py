@@ -23,6 +23,8 @@ LEAST_CONFIDENCE = 0.1
 WHINE_GAP_S = 0.15
 N_BARKS, MOST_WHINES, MOST_FREE_S = 3, 2, 60.0
 ADAPTING_PULL = 0.02
+BIAS_PULL = 0.5
+"""The same for the bias: a quiet home has no dog-free bursts, and three barks must not make all of it a dog."""
 """How strongly a dog's own weights are held to the generic ones; chosen on made dogs."""
 _STEP, _WINDOW, _N_NUMBERS = 1280, 12_400, 96
 _PART = 150
@@ -107,7 +109,7 @@ def learn_dog(
         classes += [OTHER] * len(free)
     which = np.array(classes, np.int64)
     each = 1.0 / np.bincount(which, minlength=3)[which]
-    return drawn_towards(generic_dog(embed), np.array(rows), which, pull=ADAPTING_PULL, each=each)
+    return drawn_towards(generic_dog(embed), np.array(rows), which, pull=ADAPTING_PULL, each=each, bias_pull=BIAS_PULL)
 
 
 def _marked(mark: Mark, embed: Embed | None) -> Array | None:

@@ -47,11 +47,17 @@ def fit_logistic(features: Array, classes: NDArray[np.int64], *, n_classes: int,
 
 
 def drawn_towards(
-    prior: Logistic, features: Array, classes: NDArray[np.int64], *, pull: float, each: Array
+    prior: Logistic,
+    features: Array,
+    classes: NDArray[np.int64],
+    *,
+    pull: float,
+    each: Array,
+    bias_pull: float = 0.0,
 ) -> Logistic:
     """Return the model fitted to these observations, drawn towards a prior's weights (a normal law around each).
 
-    **Model** minimise `Σ each·(−log p(class)) / Σ each + pull/2 · ‖W − W₀‖²`; the bias is free of the pull.
+    **Model** minimise `Σ each·(−log p(class)) / Σ each + pull/2 · ‖W − W₀‖² + bias_pull/2 · ‖b − b₀‖²`.
     """
     from scipy.optimize import minimize
 
@@ -70,10 +76,10 @@ def drawn_towards(
             log_sum = np.logaddexp.reduce(score, axis=1)
             cost = log_sum - score[wanted]
             p = np.exp(score - log_sum[:, None])
-        away = weights - prior.weights
+        away, bias_away = weights - prior.weights, bias - prior.bias
         slope = (p - wanted) * share[:, None]
-        down = np.concatenate([(x.T @ slope + pull * away).ravel(), slope.sum(axis=0)])
-        return float(share @ cost + 0.5 * pull * np.sum(away**2)), down
+        down = np.concatenate([(x.T @ slope + pull * away).ravel(), slope.sum(axis=0) + bias_pull * bias_away])
+        return float(share @ cost + 0.5 * pull * np.sum(away**2) + 0.5 * bias_pull * np.sum(bias_away**2)), down
 
     flat = np.concatenate([prior.weights.ravel(), prior.bias])
     best = minimize(loss, flat, jac=True, method="L-BFGS-B", options={"maxiter": 500}).x

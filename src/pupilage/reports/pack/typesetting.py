@@ -1,0 +1,48 @@
+"""Data into PDF/A-2a by typst: tagged, with its fonts inside, and the same bytes for the same data."""
+
+import json
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal
+
+from pupilage.reports.pack.drawable import fit
+
+STANDARD: Literal["a-2a"] = "a-2a"
+"""ISO 19005-2, level A: all of level B, and tagged, so that it can be read aloud and kept."""
+
+
+def typeset(data: dict[str, Any]) -> bytes:
+    """Return the PDF. Parameters: data of `contents.Contents`; texts are printed as they are, never as markup."""
+    import typst  # 40 MB of fonts and compiler: only what prints waits for it
+
+    return bytes(typst.compile(_template(), format="pdf", sys_inputs=_inputs(data), pdf_standards=[STANDARD]))
+
+
+def draw_pages(data: dict[str, Any], *, ppi: float = 80.0) -> list[bytes]:
+    """Return the pages as PNG pictures, to be looked at."""
+    import typst
+
+    made: Any = typst.compile(_template(), format="png", sys_inputs=_inputs(data), ppi=ppi)
+    return made if isinstance(made, list) else [made]
+
+
+def _template() -> bytes:
+    return (files("pupilage.reports.pack") / "templates" / "pack.typ").read_bytes()
+
+
+def _inputs(data: dict[str, Any]) -> dict[str, str]:
+    fitted = fit(data, can_draw)
+    return {"pack": json.dumps({**fitted.data, "missing": list(fitted.missing)})}
+
+
+@cache
+def can_draw(text: str) -> bool:
+    """Return whether some font of typst or of this machine has every sign of a text: PDF/A refuses the others."""
+    import typst
+
+    probe = b"#set document(date: datetime(year: 2000, month: 1, day: 1), title: [x])\n#text(sys.inputs.text)"
+    try:
+        typst.compile(probe, format="pdf", sys_inputs={"text": text}, pdf_standards=["a-2b"])
+    except typst.TypstError:
+        return False
+    return True

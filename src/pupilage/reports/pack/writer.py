@@ -1,0 +1,100 @@
+"""What the sections write with: the language, the figures, and the blocks that the typesetter knows."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import Any
+
+from django.utils.formats import date_format
+
+from pupilage.core.handover.facts import PackFacts
+from pupilage.core.handover.weeks import Span, weeks_from
+from pupilage.core.incidents.alone import span
+from pupilage.core.words import UNBROKEN
+from pupilage.reports.pack.figures import Argument, Figures, Source
+from pupilage.reports.pack.options import Language, PackOptions
+from pupilage.reports.pack.tongue import Tongue
+
+Block = dict[str, Any]
+Cell = dict[str, Any]
+
+DATES = {Language.EN: ("D j M", "j F Y", "j M"), Language.DE: ("D j. M", "j. F Y", "j. M")}
+"""How a language writes a day of the week, a whole day, a short one."""
+
+
+@dataclass
+class Writer:
+    """One pack while it is written. Dates are written in the language that Django has active."""
+
+    facts: PackFacts
+    options: PackOptions
+    tongue: Tongue
+    figures: Figures = field(default_factory=Figures)
+
+    @property
+    def spans(self) -> tuple[Span, ...]:
+        return weeks_from(self.facts.handover_on)
+
+    def note(self, key: str, value: Argument, shown: str, source: Source) -> int:
+        return self.figures.note(key, value, shown, source)
+
+    def day(self, day: date) -> str:
+        """Return a day such as `Sat 23 May`."""
+        return self._dated(day, 0)
+
+    def whole_day(self, day: date) -> str:
+        """Return a day with its year."""
+        return self._dated(day, 1)
+
+    def days(self, first: date, last: date) -> str:
+        """Return a span of days."""
+        return f"{self._dated(first, 2)} – {self._dated(last, 2)}".replace(" ", UNBROKEN)
+
+    def _dated(self, day: date, form: int) -> str:
+        return date_format(day, DATES[self.options.language][form]).replace(" ", UNBROKEN)
+
+    def span(self, seconds: float) -> str:
+        return span(seconds).replace(" ", UNBROKEN)
+
+    def fortnights(self) -> list[str]:
+        """Return the eight weeks as four times two, by their dates."""
+        return [self.days(one.first, one.first + timedelta(days=13)) for one in self.spans[::2]]
+
+
+def cell(text: str, *figures: int) -> Cell:
+    """Return a piece of text with the numbers of the figures in it."""
+    return {"text": text, "figures": list(figures)}
+
+
+def paragraph(*cells: Cell | str) -> Block:
+    return {"kind": "paragraph", "cells": _cells(cells)}
+
+
+def lines(items: Iterable[Cell | str]) -> Block:
+    return {"kind": "lines", "cells": _cells(items)}
+
+
+def numbered(items: Iterable[Cell | str]) -> Block:
+    return {"kind": "numbered", "cells": _cells(items)}
+
+
+def callout(*cells: Cell | str) -> Block:
+    """Return what must not be passed over."""
+    return {"kind": "callout", "cells": _cells(cells)}
+
+
+def heading(text: str) -> Block:
+    return {"kind": "heading", "text": text}
+
+
+def facts_table(rows: Iterable[tuple[str, Cell | str]]) -> Block:
+    """Return pairs of a short name and what it is."""
+    return {"kind": "facts", "rows": [[cell(name), *_cells([value])] for name, value in rows]}
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[Cell | str]]) -> Block:
+    return {"kind": "table", "head": list(head), "rows": [_cells(row) for row in rows]}
+
+
+def _cells(items: Iterable[Cell | str]) -> list[Cell]:
+    return [cell(item) if isinstance(item, str) else item for item in items]

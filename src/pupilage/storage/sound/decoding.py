@@ -1,0 +1,205 @@
+"""Sound out of any container, by streaming: one channel, one rate, on the player's clock.
+
+Only packets of sound are decoded, so a video's pictures cost nothing but their bytes.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pupilage.core.errors import InvalidInput
+
+SPEECH_RATE_HZ = 16_000
+"""What the speech embedding hears; events that are shorter than a word want 32,000."""
+BLOCK_S = 30.0
+SMALLEST_GAP_S = 0.05
+"""A hole in the frames' times shorter than this is rounding of the container, not silence."""
+LONGEST_GAP_S = 6 * 3600.0
+"""A jump beyond this is a broken clock, not a pause."""
+
+FORMATS = "mov,mp4,m4a,3gp,3g2,mj2,matroska,webm,mp3,ogg,flac,wav,aac,caf,amr"
+"""Recordings only: a playlist could name other files of this machine, and would be followed."""
+
+CUT_SHORT = (
+    "“{name}” is no recording that can be read ({problem}). It may be cut short before its table of contents, "
+    "or be another kind of file under that name; mp4, mov, m4a, webm, mp3, ogg, flac and wav can be read."
+)
+
+Sound = NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class SoundTrack:
+    """What a file says of its sound before it is decoded. duration_s is None where the container does not tell."""
+
+    codec: str
+    rate_hz: int
+    n_channels: int
+    duration_s: float | None
+    n_tracks: int
+    languages: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Block:
+    """A stretch of sound: samples between -1 and 1, and where the first of them stands on the player's clock."""
+
+    start_s: float
+    sound: Sound
+
+
+def read_track(path: Path, *, track: int = 0) -> SoundTrack:
+    """Return what the file says of its sound. Raises InvalidInput, in words, as `decode` does."""
+    with _opened(path) as container:
+        stream = _sound_stream(container, path, track)
+        length = container.duration / 1e6 if container.duration and container.duration > 0 else None
+        languages = tuple(one.language or "" for one in container.streams.audio)
+        told = stream.codec_context
+        return SoundTrack(told.name, told.sample_rate, told.channels, length, len(languages), languages)
+
+
+def decode(path: Path, *, rate_hz: int = SPEECH_RATE_HZ, block_s: float = BLOCK_S, track: int = 0) -> Iterator[Block]:
+    """Yield the sound in blocks of `block_s` that follow each other without a hole from 0 on; the last may be shorter.
+
+    A track that starts late begins with silence, so that a time counted in samples is the player's; holes are filled
+    with silence too, and damaged packets are skipped. `track` chooses among several sound tracks, from 0. Raises
+    InvalidInput for a file that is missing, empty, of no known format, without sound or with a track not there.
+    """
+    with _opened(path) as container:
+        stream = _sound_stream(container, path, track)
+        yield from _in_blocks(_on_the_clock(container, stream, rate_hz), rate_hz, round(block_s * rate_hz), path)
+
+
+def _in_blocks(pieces: Iterator[Sound], rate_hz: int, n_block: int, path: Path) -> Iterator[Block]:
+    kept: list[Sound] = []
+    n_kept = n_done = 0
+    for piece in pieces:
+        kept.append(piece)
+        n_kept += len(piece)
+        while n_kept >= n_block:
+            whole = np.concatenate(kept)
+            yield Block(n_done / rate_hz, whole[:n_block])
+            kept = [whole[n_block:]]
+            n_kept, n_done = n_kept - n_block, n_done + n_block
+    if n_kept:
+        yield Block(n_done / rate_hz, np.concatenate(kept))
+    elif not n_done:
+        raise InvalidInput.of("file", "The sound track of “{name}” is empty or cannot be decoded.", name=path.name)
+
+
+def _on_the_clock(container: Any, stream: Any, rate_hz: int) -> Iterator[Sound]:
+    """Yield pieces of sound that follow each other from the player's 0 on."""
+    import av
+
+    resampler = av.AudioResampler(format="flt", layout="mono", rate=rate_hz)
+    begin_s = _player_zero_s(container)
+    n_done = 0
+    for frame in _frames(container, stream):
+        if frame.pts is not None and frame.time_base is not None:
+            due = round((float(frame.pts * frame.time_base) - begin_s) * rate_hz) - n_done
+            if SMALLEST_GAP_S * rate_hz < due < LONGEST_GAP_S * rate_hz:
+                for rest in _resampled(resampler, None):  # what the resampler holds belongs before the hole
+                    n_done += len(rest)
+                    due -= len(rest)
+                    yield rest
+                resampler = av.AudioResampler(format="flt", layout="mono", rate=rate_hz)
+                for silence in _silence(max(due, 0), rate_hz):
+                    n_done += len(silence)
+                    yield silence
+        frame.pts = None
+        for piece in _resampled(resampler, frame):
+            n_done += len(piece)
+            yield piece
+    yield from _resampled(resampler, None)
+
+
+def _player_zero_s(container: Any) -> float:
+    """Return the file's time that players show as 0: its earliest track's first, or 0 where a track starts late."""
+    return container.start_time / 1e6 if container.start_time is not None else 0.0
+
+
+def _silence(n_samples: int, rate_hz: int) -> Iterator[Sound]:
+    while n_samples > 0:
+        n = min(n_samples, round(BLOCK_S * rate_hz))
+        yield np.zeros(n, np.float32)
+        n_samples -= n
+
+
+def _resampled(resampler: Any, frame: Any) -> Iterator[Sound]:
+    for one in resampler.resample(frame):
+        yield one.to_ndarray().reshape(-1)
+
+
+def _frames(container: Any, stream: Any) -> Iterator[Any]:
+    """Yield decoded frames; a damaged packet is left out, and a file cut short ends where it ends."""
+    import av
+
+    packets = container.demux(stream)
+    while True:
+        try:
+            packet = next(packets)
+        except (StopIteration, EOFError):
+            return
+        except av.error.FFmpegError:
+            return
+        try:
+            yield from packet.decode()
+        except av.error.EOFError:
+            return
+        except av.error.FFmpegError:
+            continue
+
+
+def _opened(path: Path) -> Any:
+    av = _library()
+    if not path.is_file():
+        raise InvalidInput.of("file", "There is no file “{name}”; give the path of a recording.", name=path.name)
+    if path.stat().st_size == 0:
+        raise InvalidInput.of("file", "“{name}” is empty; copy it from the phone again.", name=path.name)
+    try:
+        return av.open(str(path), metadata_errors="replace", options={"format_whitelist": FORMATS})
+    except (av.error.FFmpegError, ValueError) as error:
+        raise InvalidInput.of("file", CUT_SHORT, name=path.name, problem=_said_by(error)) from error
+
+
+def _said_by(error: Exception) -> str:
+    return str(getattr(error, "strerror", None) or error).rstrip(".")
+
+
+def _library() -> Any:
+    try:
+        import av
+    except ImportError as error:
+        raise InvalidInput.of(
+            "sound", "Reading recordings needs the package “av”; install it with pip install “pupilage[sound]”."
+        ) from error
+    av.logging.set_level(None)
+    return av
+
+
+def _sound_stream(container: Any, path: Path, track: int) -> Any:
+    streams = container.streams.audio
+    if not streams and not container.streams.video:
+        raise InvalidInput.of("file", CUT_SHORT, name=path.name, problem="there is nothing in it")
+    if not streams:
+        raise InvalidInput.of(
+            "file",
+            "“{name}” has no sound track; film with the microphone on, or take another file.",
+            name=path.name,
+        )
+    if not 0 <= track < len(streams):
+        raise InvalidInput.of(
+            "track",
+            "“{name}” has {n} sound tracks; {given} is none of 1 to {n}.",
+            name=path.name,
+            n=len(streams),
+            given=track + 1,
+        )
+    chosen = streams[track]
+    if chosen.codec_context is None or not chosen.codec_context.sample_rate:
+        raise InvalidInput.of("file", "The sound of “{name}” is in a format that cannot be decoded.", name=path.name)
+    return chosen
