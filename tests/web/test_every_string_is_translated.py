@@ -17,7 +17,7 @@ from web.addresses import ALL, READS, Address
 
 pytestmark = pytest.mark.django_db
 
-FOR_PROGRAMS = {"recording-bytes", "recording-sound"}
+FOR_PROGRAMS = {"recording-bytes", "recording-sound", "recording-events", "recording-amounts"}
 PAGES = [a for a in ALL if a.name in READS - FOR_PROGRAMS and not a.name.startswith("sync-")]
 UNITS = r"\b(kg|lb|g|m|kcal|UTC)\b"
 OURS = ("Pupilage",)
@@ -40,7 +40,9 @@ class Seen(HTMLParser):
     def handle_starttag(self, tag: str, attributes: list[tuple[str, str | None]]) -> None:
         known = dict(attributes)
         self.texts += [known[name] for name in ("aria-label", "title", "placeholder", "alt") if known.get(name)]
-        if tag in {"script", "style", "code"} or (tag == "select" and known.get("name") in {"timezone", "language"}):
+        if tag in {"script", "style", "code", "kbd"} or (
+            tag == "select" and known.get("name") in {"timezone", "language"}
+        ):
             self.hidden.append(tag)
 
     def handle_endtag(self, tag: str) -> None:

@@ -144,8 +144,9 @@ def _handling(actor: Actor, recording: Recording, events: Sequence[Event], rules
 
 
 def _quality(recording: Recording) -> tuple[Sentence, ...]:
-    """Return what makes the sound hard to read: the sentences that the reading kept as [template, figures]."""
-    return tuple(Sentence(template, figures) for template, figures in (recording.quality or {}).get("reasons", ()))
+    """Return what a person should know of the sound: sentences that the reading kept as [template, figures]."""
+    known = recording.quality or {}
+    return tuple(Sentence(said, figures) for said, figures in (*known.get("reasons", ()), *known.get("remarks", ())))
 
 
 def _words(recording: Recording, events: Sequence[Event]) -> tuple[Word, ...]:

@@ -17,6 +17,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import InvalidInput, NotFound
+from pupilage.services.bring_recording import CAPTIONS
 from pupilage.services.correct_recording import correct_recording
 from pupilage.services.count_recording import Counted, count_recording
 from pupilage.services.export_recording import FileFormat, export_recording
@@ -45,6 +46,7 @@ def recording(request: HttpRequest, recording_id: UUID) -> HttpResponse:
         "state": review_state(page),
         "page_words": review_words(),
         "owner": read_owner(request.actor),
+        "has_player": page.line.has_file and not page.line.file_name.casefold().endswith(CAPTIONS),
         "is_video": page.line.file_name.casefold().endswith((".mp4", ".mov", ".m4v", ".webm", ".mkv", ".3gp")),
     }
     return render(request, "pupilage/recording.html", context)

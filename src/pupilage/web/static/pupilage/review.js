@@ -18,7 +18,7 @@ const OUTCOMES = ["met", "missed", "helped", "void"];
 
 const kept = new Kept({
   name: `recording.${page.dataset.id}`, owner: page.dataset.owner, pushAddress: page.dataset.judge,
-  tokenAddress: page.dataset.token, told: trouble,
+  tokenAddress: page.dataset.token, told: (said) => { refused = said; },
 });
 const events = new Map(state.events.map((event) => [event.id, event]));
 const undo = [];
@@ -26,6 +26,7 @@ const passed = new Set();
 let left = state.left;
 let chosen = null;
 let stopAt = null;
+let refused = "";
 
 // ---- entries: what a person says ---------------------------------------------------------------------------------
 
@@ -275,7 +276,7 @@ async function send() {
     told(fill(words.unsent, { n: kept.unsent().length }));
     return;
   }
-  if (WHY[reply.why] === undefined && kept.unsent().length === 0) part("problem").hidden = true;
+  trouble(refused);
   clearTimeout(asking);
   asking = setTimeout(refresh, 1200);
 }
