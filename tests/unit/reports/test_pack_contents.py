@@ -184,3 +184,11 @@ def test_own_rules_and_note_of_the_trainer_stand_as_they_were_written():
 def test_no_text_offers_a_correction_as_a_method():
     for word in ("punish it", "tell it off", "scold", "smack"):
         assert word not in whole(said()).lower()
+
+
+def test_seconds_that_a_definition_speaks_of_stand_beside_it_unrounded():
+    behaviour = CATALOGUE.behaviours["name-response"]
+    half = next(step for step in behaviour.steps if step.criterion.latency_s == 1.5)
+    contents = said(replace(FACTS, goals=(replace(goal("name-response"), target=half),)))
+    assert "Begins within 1.5 s." in whole(contents)
+    assert contents.figures.of("name-response.seconds").value == 1.5
