@@ -1,6 +1,6 @@
 """A session's sound and what a reader would say of it, drawn from a seed: tones for words, and planned mistakes.
 
-The shares of sure, hollow and hidden suggestions follow the clean and the noisy rows of the project's own measurements
+The shares of sure, hollow and hidden suggestions are round planning figures near the project's own measurements
 of a speech embedding (planning figures, not of this test): of the true events `p_hollow` are hollow and `p_missed` are
 hidden; false ones are drawn in talk, `per_minute` a minute.
 """

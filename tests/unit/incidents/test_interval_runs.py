@@ -84,3 +84,14 @@ def test_fixed_stretches_are_never_under_five_seconds():
 def test_what_comes_seldom_is_better_arranged_for():
     assert say_too_rare(10.0) is None
     assert "about every 45 minutes" in str(say_too_rare(45.0))
+
+
+def test_of_taps_in_one_instant_the_end_comes_last():
+    start = datetime(2026, 5, 12, 8, 0, tzinfo=UTC)
+    paid_at = start + timedelta(seconds=121)
+    taps = [
+        RunEvent("b", RunEventKind.BEGAN, start, 120.0, 120.0, None),
+        RunEvent("z", RunEventKind.PAID, paid_at, 120.0, 120.0, None),
+        RunEvent("a", RunEventKind.ENDED, paid_at, 120.0, 120.0, None),
+    ]
+    assert fold_run(120.0, Spacing.FIXED, "seed", taps).n_paid == 1

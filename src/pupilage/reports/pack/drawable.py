@@ -11,13 +11,13 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-ALWAYS = re.compile(r"[\n\t\x20-\x7e\xa0-\xac\xae-\u017f\u0370-\u03e1\u0400-\u045f–—‘’‚“”„…×÷·€−→]")
+ALWAYS = re.compile(r"[\n\t\x20-\x7e\xa0-\xac\xae-\u017f\u0391-\u03a1\u03a3-\u03c9\u0400-\u045f–—‘’‚“”„…×÷·€−→]")
 """What the typesetter's own font draws; tests/unit/reports/test_pack_fonts.py prints them all."""
 
 JOINERS = re.compile("[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufe00-\ufe0f\ufeff\U000e0000-\U000e0fff]")
 """Signs without a shape of their own: joiners, directions, variants. They are left out where their neighbours are."""
 
-CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ue000-\uf8ff\ufffe\uffff]")
+CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ue000-\uf8ff\ufffe\uffff\U000f0000-\U0010ffff]")
 
 
 @dataclass(frozen=True)

@@ -123,7 +123,9 @@ def food_lines(w: Writer) -> list[Cell | str]:
         return [t.of("The ration was not written down. Ask the trainer before the pup leaves."), _meals(w)]
     source = Source("storage.models.Dog", {"field": "daily_food_g"}, t.of("As set in the record."))
     each = food.daily_g / food.n_meals
-    of_meals = Source("gather_pack._food", {"daily_g": food.daily_g, "n_meals": food.n_meals}, t.of("Ration ÷ meals."))
+    of_meals = Source(
+        "reports.pack.fridge.food_lines", {"daily_g": food.daily_g, "n_meals": food.n_meals}, t.of("Ration ÷ meals.")
+    )
     shown = show_grams(food.daily_g)
     found: list[Cell | str] = [
         cell(t.of("{g} a day in all, rewards included.", g=shown), w.note("food.day", food.daily_g, shown, source)),

@@ -8,6 +8,7 @@ from pupilage.core.handover.places import PlaceCount, Standing
 from pupilage.core.handover.weeks import grow_ratio
 from pupilage.core.training.rewards.thinning import share_in_words
 from pupilage.core.words import Sentence, sentence
+from pupilage.reports.formatting import show_distance, show_seconds
 from pupilage.reports.pack.figures import Source
 from pupilage.reports.pack.fridge import sign_of
 from pupilage.reports.pack.writer import (
@@ -50,14 +51,14 @@ def lesson(w: Writer, goal: GoalFacts) -> dict[str, Any]:
                 (t.of("Your hand"), sign_of(w, behaviour.key)),
                 (t.of("What counts"), t.text(behaviour.definition)),
                 (t.of("The aim"), t.text(goal.target.summary)),
+                *_stated(w, goal),
             ]
         ),
         *_where(w, goal),
         heading(t.of("The next eight weeks")),
         _weeks(w, goal),
-        paragraph(
-            t.of("Go on to the next row only when 4 of 5 tries work. If not, stay where you are."), *_upkeep(w, goal)
-        ),
+        paragraph(t.of("Go on to the next row only when 4 of 5 tries work. If not, stay where you are.")),
+        *([paragraph(*kept)] if (kept := _upkeep(w, goal)) else []),
         heading(t.of("When it fails")),
         numbered(
             [
@@ -71,6 +72,42 @@ def lesson(w: Writer, goal: GoalFacts) -> dict[str, Any]:
         lines(t.text(line) for line in behaviour.safety),
     ]
     return {"title": t.text(behaviour.name), "blocks": blocks}
+
+
+def _stated(w: Writer, goal: GoalFacts) -> list[tuple[str, Cell]]:
+    """Return the seconds and metres that the definition speaks of, at the goal's step; those that matter there."""
+    t, asked = w.tongue, goal.target.criterion
+    source = Source(
+        "core.catalogue.loading.load_bundled",
+        {"behaviour": goal.behaviour.key, "step": goal.target.key},
+        t.of("From the catalogue, at the aim."),
+    )
+    found = []
+    if asked.latency_s is not None:
+        found.append(
+            (
+                "seconds",
+                asked.latency_s,
+                t.of("Begins within {n}.", n=show_seconds(asked.latency_s)),
+                show_seconds(asked.latency_s),
+            )
+        )
+    if asked.duration_s >= 1:
+        found.append(
+            (
+                "lasts",
+                asked.duration_s,
+                t.of("Lasts {n}.", n=show_seconds(asked.duration_s)),
+                show_seconds(asked.duration_s),
+            )
+        )
+    if asked.distance_m >= 1:
+        shown = show_distance(asked.distance_m)
+        found.append(("metres", asked.distance_m, t.of("You are {n} away.", n=shown), shown))
+    if not found:
+        return []
+    numbers = [w.note(f"{goal.behaviour.key}.{key}", value, shown, source) for key, value, _, shown in found]
+    return [(t.of("As stated"), cell(" ".join(words for _, _, words, _ in found), *numbers))]
 
 
 def _where(w: Writer, goal: GoalFacts) -> list[Block]:

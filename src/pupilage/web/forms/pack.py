@@ -38,7 +38,7 @@ class PackForm(forms.Form):
     """How it is printed."""
 
     language = forms.ChoiceField(label=_("Language"), choices=[("en", "English"), ("de", "Deutsch")])
-    paper = forms.ChoiceField(label=_("Paper"), choices=[("a4", "A4"), ("letter", "Letter")])
+    paper = forms.ChoiceField(label=_("Paper"), choices=[("a4", _("A4")), ("letter", _("Letter"))])
     unit = forms.ChoiceField(label=_("Unit of weight"), choices=[("kg", "kg"), ("lb", "lb")])
     large = forms.BooleanField(label=_("Large print"), required=False)
 
