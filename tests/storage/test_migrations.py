@@ -125,3 +125,25 @@ def test_stays_of_before_the_absences_can_have_them_written(tmp_path, django_db_
         row = Absence.objects.create(workspace_id=workspace.id, dog=kept, at=at, away_s=60.0, watched="camera")
         row.refresh_from_db()
         assert (row.signs, row.had, row.state, row.resident, row.taken_back_at) == ([], [], [], False, None)
+
+
+def test_stays_of_before_the_pack_can_have_words_for_the_family(tmp_path, django_db_blocker: DjangoDbBlocker):
+    with django_db_blocker.unblock(), database_at(tmp_path / "old.sqlite3"):
+        call_command("migrate", "storage", "0014_absences", interactive=False, verbosity=0)
+        old = MigrationExecutor(connection).loader.project_state([("storage", "0014_absences")]).apps
+        workspace = old.get_model("storage", "Workspace").objects.create(
+            name="yard", created_at=datetime(2026, 5, 2, tzinfo=UTC)
+        )
+        household = old.get_model("storage", "Household").objects.create(workspace=workspace, name="home")
+        dog = old.get_model("storage", "Dog").objects.create(
+            workspace=workspace, household=household, name="Tansy", born_on=date(2026, 2, 25)
+        )
+        stay = old.get_model("storage", "Programme").objects.create(
+            workspace=workspace, dog=dog, arrival_on=date(2026, 5, 2), handover_on=date(2026, 5, 23)
+        )
+        migrate()
+        from pupilage.storage.models import HandoverWords
+
+        assert not HandoverWords.objects.exists()
+        row = HandoverWords.objects.create(workspace_id=workspace.id, programme_id=stay.id)
+        assert (row.release_word, row.house_rules, row.note) == ("", "", "")

@@ -70,6 +70,7 @@ def _frame(w: Writer) -> dict[str, Any]:
         "large": w.options.large,
         "made": [made.year, made.month, made.day],
         "dog": facts.dog,
+        "nameless": t.of("The pup"),
         "title": t.of("{dog}: hand-over pack", dog=facts.dog),
         "under": _under(w),
         "author": facts.trainer,

@@ -11,6 +11,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+LOST = "[…]"
+"""What stands where letters could not be drawn."""
+
 ALWAYS = re.compile(r"[\n\t\x20-\x7e\xa0-\xac\xae-\u017f\u0391-\u03a1\u03a3-\u03c9\u0400-\u045f–—‘’‚“”„…×÷·€−→]")
 """What the typesetter's own font draws; tests/unit/reports/test_pack_fonts.py prints them all."""
 
@@ -80,8 +83,8 @@ def _written(text: str, lost: set[str]) -> str:
             out.append(sign)
         elif unicodedata.category(sign)[0] == "S":
             out.append(f"[{unicodedata.name(sign, 'sign').lower()}]")
-        elif not out or out[-1] != "[…]":
-            out.append("[…]")
+        elif not out or out[-1] != LOST:
+            out.append(LOST)
     return "".join(out)
 
 

@@ -5,7 +5,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
-from pupilage.reports.pack.drawable import fit
+from pupilage.reports.pack.drawable import LOST, fit
 
 STANDARD: Literal["a-2a"] = "a-2a"
 """ISO 19005-2, level A: all of level B, and tagged, so that it can be read aloud and kept."""
@@ -32,7 +32,13 @@ def _template() -> bytes:
 
 def _inputs(data: dict[str, Any]) -> dict[str, str]:
     fitted = fit(data, can_draw)
-    return {"pack": json.dumps({**fitted.data, "missing": list(fitted.missing)})}
+    named = _named(fitted.data) if fitted.data["dog"].strip() in ("", LOST) else fitted.data
+    return {"pack": json.dumps({**named, "missing": list(fitted.missing)})}
+
+
+def _named(data: dict[str, Any]) -> dict[str, Any]:
+    """Return a pack whose name could not be drawn at all under a plain one: a mark is no heading."""
+    return {**data, "dog": data["nameless"], "title": data["title"].replace(LOST, data["nameless"])}
 
 
 @cache
