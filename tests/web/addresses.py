@@ -23,7 +23,7 @@ WRITES = {
     "recording-captions", "recording-cancel", "recording-again", "recording-forget", "incident-left", "code-entries",
     "intervals", "interval-events", "change-plan", "change-plan-end", "change-plan-goal", "change-plan-take-back",
     "incident-sheet", "absence", "absence-push", "absence-take-back", "alone-advice",
-    "recording-judge", "recording-count", "recording-correct", "pack", "pack-words",
+    "recording-judge", "recording-count", "recording-absence", "recording-correct", "pack", "pack-words",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar"}
 """Signing in and out is for everybody."""

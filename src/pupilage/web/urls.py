@@ -118,6 +118,7 @@ urlpatterns = [
     path("recordings/<uuid:recording_id>/captions/", recordings.captions, name="recording-captions"),
     path("recordings/<uuid:recording_id>/cancel/", recordings.cancel, name="recording-cancel"),
     path("recordings/<uuid:recording_id>/again/", recordings.again, name="recording-again"),
+    path("recordings/<uuid:recording_id>/absence/", recording.absence, name="recording-absence"),
     path("recordings/<uuid:recording_id>/forget/", recordings.forget, name="recording-forget"),
     path("dogs/<uuid:dog_id>/alone/", alone.alone, name="alone"),
     path("dogs/<uuid:dog_id>/alone/leave/", alone.leave, name="leave"),

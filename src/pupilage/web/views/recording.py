@@ -21,6 +21,7 @@ from pupilage.services.bring_recording import CAPTIONS
 from pupilage.services.correct_recording import correct_recording
 from pupilage.services.count_recording import Counted, count_recording
 from pupilage.services.export_recording import FileFormat, export_recording
+from pupilage.services.hear_absence import hear_absence, read_home
 from pupilage.services.judge_recording import add_event, judge_events, take_judgement_back
 from pupilage.services.read_owner import read_owner
 from pupilage.services.read_recording import RecordingPage, read_recording
@@ -43,6 +44,7 @@ def recording(request: HttpRequest, recording_id: UUID) -> HttpResponse:
     page = read_recording(request.actor, recording_id)
     context = {
         **_amounts(page),
+        "home": read_home(request.actor, recording_id),
         "state": review_state(page),
         "page_words": review_words(),
         "owner": read_owner(request.actor),
@@ -75,6 +77,19 @@ def judge(request: HttpRequest, recording_id: UUID) -> JsonResponse:
     for what, group in groupby(entries, key=lambda entry: entry.what):
         problems += list(_store(request.actor, recording_id, what, list(group), now))
     return JsonResponse({"kept": [str(entry.id) for entry in entries], "problems": problems})
+
+
+@require_POST
+def absence(request: HttpRequest, recording_id: UUID) -> HttpResponse:
+    """Let the bouts of a recording be the signs of an absence."""
+    line = read_recording_line(request.actor, recording_id)
+    request.actor.require_write()
+    try:
+        hear_absence(request.actor, recording_id, UUID(request.POST.get("absence", "")), now=clock.now())
+    except ValueError as error:
+        raise InvalidInput.of("absence", "No absence was chosen; choose one of the list.") from error
+    messages.success(request, gettext("Its bouts are signs of that absence now."))
+    return redirect("alone", dog_id=line.dog_id)
 
 
 @require_POST
