@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
+from scipy.stats import beta
 
 from pupilage.core.incidents.bursts import FEWEST, p_short_gaps, weigh_bursts
 from pupilage.core.incidents.stretches import Stretch
@@ -63,3 +64,9 @@ def test_evenly_spread_incidents_are_no_bursts():
 
 def test_too_few_say_nothing():
     assert weigh_bursts(at_free_hours(range(FEWEST - 1)), free=FREE) is None
+
+
+def test_expected_count_is_that_of_scipys_law_of_one_gap():
+    # A gap between n uniform points has the law Beta(1, n) (Feller II, I.7); SciPy gives its distribution function.
+    found = weigh_bursts(at_free_hours(np.linspace(1.0, 79.0, 12)), free=FREE)
+    assert found.expected == pytest.approx(11 * beta(1, 12).cdf(1 / 80), rel=1e-9)
