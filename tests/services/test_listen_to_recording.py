@@ -120,3 +120,15 @@ def test_a_session_without_taught_words_says_what_to_do(read) -> None:
     assert recording.state == ReadingState.READ, recording.failure
     assert any("nobody's words are taught" in told[0] for told in recording.quality["remarks"])
     assert recording.duration_s == pytest.approx(3.0, abs=0.05)
+
+
+def test_what_begins_to_sound_is_kept_so_that_a_tap_can_be_put_there(read) -> None:
+    sound = 1e-4 * np.random.default_rng(2).standard_normal(16_000 * 12)
+    hum = np.sin(2 * np.pi * 440.0 * np.arange(8_000) / 16_000)
+    for start_s in (3.0, 7.5):
+        sound[round(start_s * 16_000) :][:8_000] += 0.3 * hum
+    recording = read("garden.wav", wav(sound))
+    assert recording.result["onsets_s"] == [
+        pytest.approx(start_s, abs=0.05)
+        for start_s in (3.0, 7.5)  # a frame hears a little of what comes after it
+    ]

@@ -89,10 +89,11 @@ def _hear_home(recording: Recording, told: Told, read: Sequence[Event], warnings
 def _hear_session(recording: Recording, told: Told, read: Sequence[Event], warnings: list[Sentence]) -> Heard:
     from pupilage.storage.sound.room import listen_to_room
 
-    quality = listen_to_room(recording_files.recording_file(recording.id), told)
+    room = listen_to_room(recording_files.recording_file(recording.id), told)
     if not read:
         warnings = [*warnings, NO_WORDS]
-    return Heard([(event, None) for event in read], quality.duration_s, _facts(quality, warnings), {})
+    facts, result = _facts(room.quality, warnings), {"onsets_s": list(room.onsets_s)}
+    return Heard([(event, None) for event in read], room.quality.duration_s, facts, result)
 
 
 NO_WORDS = sentence(
