@@ -38,8 +38,8 @@ WITHIN_S = 0.002
 def ffmpeg() -> str:
     found = shutil.which("ffmpeg")
     if found is None:
-        assert os.environ.get("PUPILAGE_CHECKS") != "required", "ffmpeg is not installed: scripts/install_ffmpeg"
-        pytest.skip("ffmpeg is not installed: scripts/install_ffmpeg")
+        assert os.environ.get("PUPILAGE_CHECKS") != "required", "ffmpeg is not installed: scripts/install_sounds"
+        pytest.skip("ffmpeg is not installed: scripts/install_sounds")
     return found
 
 
