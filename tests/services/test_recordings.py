@@ -296,3 +296,15 @@ def test_the_sound_of_a_sample_goes_with_its_recording(actor: Actor, heard: Reco
     delete_recording(actor, heard.id, now=now)
     sample = VoiceSample.objects.get()
     assert (sample.sound, sample.recording_id) == (None, None)
+
+
+def test_an_export_holds_the_numbers_that_an_event_was_heard_by(actor: Actor, heard: Recording, now: datetime) -> None:
+    import io
+    import json
+
+    from pupilage.services.export_workspace import export_workspace
+
+    out = io.StringIO()
+    export_workspace(actor, out, now=now)
+    rows = json.loads(out.getvalue())["tables"]["RecordingEvent"]
+    assert sorted(row["embedding"] or "" for row in rows) == ["", "MTI="]
