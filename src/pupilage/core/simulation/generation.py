@@ -20,6 +20,7 @@ from pupilage.core.simulation.meetings import write_meetings
 from pupilage.core.simulation.people import draw_people, draw_pup, draw_resident, list_reinforcers, list_vet_dates
 from pupilage.core.simulation.scenario import Scenario, ScenarioDog, ScenarioGoal, ScenarioReinforcer
 from pupilage.core.simulation.stay import DAYS_DONE, Stay, stay_of
+from pupilage.core.simulation.taps import in_turn
 from pupilage.core.simulation.teaching import Teaching, count_sessions, pouch_food_g, teach
 from pupilage.core.simulation.thefts import write_thefts
 from pupilage.core.simulation.timetable import Activity, draw_start, lay_out_day
@@ -76,7 +77,7 @@ def generate_scenario(*, seed: int, now: datetime, catalogue: Catalogue, timezon
         goals=_goals(courses),
         vet_dates=list_vet_dates(stay),
         sessions=teaching.sessions,
-        care_events=sorted([*care, *around, *together], key=lambda event: event.at),
+        care_events=in_turn(care, [*around, *together]),
         incidents=sorted([*incidents, *thefts, *left, *between], key=lambda incident: incident.at),
         absences=write_absences(days, pup, stay, np.random.default_rng([seed, ABSENCE_STREAM])),
         exposures=write_exposures(days, load_exposures(), stay, np.random.default_rng([seed, EXPOSURE_STREAM])),
