@@ -48,6 +48,13 @@ def test_another_behaviour_says_nothing_of_two_dogs(run, actor, dog, now):
     assert told["answers"]["leaving"]["n"] == 1
 
 
+def test_misspelt_behaviour_is_refused_and_no_rate_is_stated_for_it(run, between):
+    result = run("incidents", "--behaviour", "counter-staeling")
+    assert result.exit_code == 3
+    assert "There is no such unwanted behaviour" in result.stderr
+    assert "in ten free hours" not in result.output
+
+
 def test_csv_holds_what_the_log_knew_and_what_was_seen_between_the_dogs(run, between):
     (row,) = csv.DictReader(StringIO(run("incidents", "--csv").output))
     assert (row["meal_min"], row["waking_min"]) == ("10", "")

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
 from pupilage.core.access import Actor
+from pupilage.core.errors import NotFound
 from pupilage.core.incidents.answers import Answers, answer
 from pupilage.core.incidents.context import Context, context_of
 from pupilage.core.incidents.lasting import read_lasting
@@ -16,6 +17,7 @@ from pupilage.core.incidents.stretches import Stretch, holds
 from pupilage.core.incidents.two_dogs import BEHAVIOURS as BETWEEN_BEHAVIOURS
 from pupilage.core.incidents.two_dogs import TwoDogs, answer_two_dogs, is_between
 from pupilage.core.incidents.waking import LASTING_BEFORE, free_time, moments_since, present_time
+from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Dog, TrainingSession
 from pupilage.storage.queries.dogs import dog_readable_by, list_care_events
 from pupilage.storage.queries.incidents import list_incidents, list_places
@@ -68,11 +70,13 @@ class Moment:
 def read_incidents(actor: Actor, dog_id: UUID, *, behaviour: str = "", now: datetime) -> IncidentsPage:
     """Return the answers for one behaviour, the commonest where none is asked for. Who may: whoever may read.
 
-    Raises NotFound for an unknown dog. Six queries.
+    Raises NotFound for an unknown dog, or a behaviour neither in the catalogue nor written down. Six queries.
     """
     dog = dog_readable_by(actor, dog_id)
     incidents = list_incidents(dog)
     counts = _counts(incidents)
+    if behaviour and behaviour not in counts and load_catalogue().find_unwanted(behaviour) is None:
+        raise NotFound("There is no such unwanted behaviour; choose one from the list.")
     chosen = behaviour or next(iter(counts), "")
     own = tuple(incident for incident in incidents if incident.behaviour == chosen)
     residents = _residents(dog)
