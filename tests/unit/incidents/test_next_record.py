@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.incidents.next_record import Pace, information, rank_next, say_next
+from pupilage.core.incidents.next_record import Pace, Worth, information, rank_next, say_next
 from pupilage.core.incidents.record import LASTING, Before, Incident
 from pupilage.core.incidents.stretches import Stretch
 
@@ -100,3 +100,64 @@ def test_always_left_gives_no_comparison_by_occasion():
 def test_impossible_counts_are_refused():
     with pytest.raises(InvalidInput):
         Pace(-1, 0.0, 0)
+
+
+def of(found, before):
+    return next(one for one in found if one.before is before)
+
+
+def test_what_was_never_noted_is_judged_by_the_stated_guesses():
+    """Nothing left written down: one left for each incident, and the bell on 15 % of the occasions."""
+    found, pace = rank([incident(d) for d in range(8)], {})
+    each = 0.5 * 0.5 * 0.15 * 0.85
+    bell, busy = of(found, Before.BELL), of(found, Before.BUSY)
+    assert (bell.is_missing, busy.is_missing) == (True, True)
+    assert bell.n_to_halve == pytest.approx(3.0 / each)
+    assert bell.days_to_halve == pytest.approx(3.0 / each / (2 * 0.85))
+    assert bell.gain == pytest.approx(0.5 * log(1.0 + 7 * 2 * 0.85 * each))
+    assert (pace.a_day, busy.n_to_halve) == pytest.approx((0.85, 3.0 / (0.15 * 0.85)))
+
+
+def test_occasions_tell_by_the_shares_that_were_written_down():
+    """16 occasions in ten days, 4 left, the bell at 10: p = 3/4, s = 5/8, by hand."""
+    happened = [incident(d % 10, *([Before.BELL] if d < 8 else [])) for d in range(12)]
+    left = [incident(d, *([Before.BELL] if d < 2 else []), left_it=True) for d in range(4)]
+    bell = of(rank([*happened, *left], {})[0], Before.BELL)
+    each = 3 / 4 * 1 / 4 * 5 / 8 * 3 / 8
+    precision, a_day = 1.0 + 16 * each, 12.5 / 10 / (3 / 4)
+    assert not bell.is_missing
+    assert bell.n_to_halve == pytest.approx(3.0 * precision / each)
+    assert bell.days_to_halve == pytest.approx(3.0 * precision / each / a_day)
+    assert bell.gain == pytest.approx(0.5 * log(1.0 + 7 * a_day * each / precision))
+
+
+def test_near_misses_are_occasions_too_and_come_as_often_as_they_did():
+    def record(n_near):
+        went = [incident(d, *([Before.BELL] if d % 2 else []), near_miss=d < n_near) for d in range(8)]
+        return [*went, *(incident(d, *([Before.BELL] if d % 2 else []), left_it=True) for d in range(8))]
+
+    some, none = (of(rank(record(n_near), {})[0], Before.BELL) for n_near in (6, 0))
+    assert (some.gain, some.days_to_halve) == pytest.approx((none.gain, none.days_to_halve))
+
+
+def test_a_tenth_of_an_hour_on_either_side_is_compared_and_less_is_missing():
+    ten_hours = {Before.VISITOR: days(1, 0.1), Before.BUSY: days(1, 0.099), Before.UNWATCHED: days(1, 9.9005)}
+    found, _ = rank([incident(0)], ten_hours, n_days=1)
+    assert [of(found, before).is_missing for before in ten_hours] == [False, True, True]
+
+
+@pytest.mark.parametrize(("days_to_halve", "word"), [(60.0, "in about 60 days"), (60.3, "too short to wait")])
+def test_sixty_days_is_the_longest_that_is_waited_for(days_to_halve, word):
+    first = Worth(Before.BELL, 0.1, days_to_halve, 9.0, is_missing=True, n_ticked=0)
+    assert word in str(say_next([first], Pace(9, 10.0, 5))[1])
+
+
+@pytest.mark.parametrize(("n", "is_said"), [(0, False), (1, True), (4, True), (5, False)])
+def test_how_many_more_a_cause_takes_is_said_from_the_first_to_the_fourth(n, is_said):
+    first = Worth(Before.BELL, 0.1, 9.0, 9.0, is_missing=True, n_ticked=0)
+    said = [str(one) for one in say_next([first], Pace(n, 10.0, 5))]
+    assert any("Until a cause can be told" in one for one in said) is is_said
+
+
+def test_no_incidents_tell_nothing():
+    assert information(0, 0.5) == 0.0

@@ -105,12 +105,14 @@ def _by_time(
 
 def _by_occasion(before: Before, incidents: Sequence[Incident], pace: Pace) -> Worth:
     n_all, left = len(incidents), sum(one.left_it for one in incidents)
+    happened = sum(one.happened for one in incidents)
     ticked = sum(before in one.before for one in incidents)
     missing = left == 0 or ticked in (0, n_all)
     p = (n_all - left) / n_all if left else 1.0 / (1.0 + LEFT_PER_INCIDENT)
     share = GUESSED_SHARE if ticked in (0, n_all) else ticked / n_all
     each = p * (1.0 - p) * information(1.0, share)
-    a_day = pace.a_day / p if p > 0.0 else 0.0  # every occasion, not only the incidents
+    went_each = (n_all - left + PRIOR_COUNT) / (happened + PRIOR_COUNT)  # near misses come beside the incidents
+    a_day = pace.a_day * went_each / p if p > 0.0 else 0.0  # every occasion, not only the incidents
     return _worth(before, incidents, 0.0 if missing else n_all * each, (a_day, each), missing=missing)
 
 
