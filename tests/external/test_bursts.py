@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from scipy.stats import beta
 
-from pupilage.core.incidents.bursts import FEWEST, p_short_gaps, weigh_bursts
+from pupilage.core.incidents.bursts import FEWEST, Bursts, p_short_gaps, weigh_bursts
 from pupilage.core.incidents.stretches import Stretch
 
 START = datetime(2026, 5, 4, 6, tzinfo=UTC)
@@ -70,3 +70,37 @@ def test_expected_count_is_that_of_scipys_law_of_one_gap():
     # A gap between n uniform points has the law Beta(1, n) (Feller II, I.7); SciPy gives its distribution function.
     found = weigh_bursts(at_free_hours(np.linspace(1.0, 79.0, 12)), free=FREE)
     assert found.expected == pytest.approx(11 * beta(1, 12).cdf(1 / 80), rel=1e-9)
+
+
+def test_chance_of_one_pair_soon_is_fellers_closed_form_on_the_records_own_hours():
+    # Feller II, I.9, as above: 8 points in 80 free hours, all 7 gaps above one hour with chance (1 − 7/80)⁸.
+    found = weigh_bursts(at_free_hours([0, 10, 20, 30, 40, 50, 60, 61]), free=FREE)
+    assert (found.n, found.n_soon) == (8, 1)
+    assert found.p == pytest.approx(1 - (1 - 7 / 80) ** 8, rel=1e-8)
+
+
+def test_more_short_gaps_than_there_are_gaps_cannot_be():
+    assert p_short_gaps(8, n_gaps=7, n_points=8, share=0.03) == 0.0
+
+
+@pytest.mark.parametrize(("gap_min", "n_soon"), [(60, 1), (60.5, 0)])
+@pytest.mark.parametrize("from_hour", [3, 7.5])
+def test_soon_is_a_free_hour_of_the_log_with_the_night_cut_out(from_hour, gap_min, n_soon):
+    """From 7.5 hours on, the day ends before the next one comes: the night between counts for nothing."""
+    hours = [from_hour, from_hour + gap_min / 60, 20, 30, 40, 50, 60, 70]
+    assert weigh_bursts(at_free_hours(hours), free=FREE).n_soon == n_soon
+
+
+def test_eight_incidents_are_weighed_and_seven_are_not():
+    assert weigh_bursts(at_free_hours(range(0, 80, 10)), free=FREE).n == 8
+    assert weigh_bursts(at_free_hours(range(0, 70, 10)), free=FREE) is None
+
+
+def test_a_record_of_one_free_hour_cannot_hold_bursts():
+    short = [Stretch(START, START + timedelta(hours=1))]
+    assert weigh_bursts([START + timedelta(minutes=n) for n in range(10)], free=short) is None
+
+
+@pytest.mark.parametrize(("p", "is_called"), [(0.05, True), (0.0502, False)])
+def test_bursts_are_called_up_to_one_record_of_twenty(p, is_called):
+    assert Bursts(8, 3, 1.0, p).is_called is is_called

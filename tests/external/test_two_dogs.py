@@ -3,8 +3,10 @@
 from datetime import UTC, datetime, timedelta
 from math import log
 
+import numpy as np
 import pytest
 from scipy.stats import binomtest, fisher_exact, norm
+from statsmodels.discrete.discrete_model import Logit
 from statsmodels.stats.proportion import proportion_confint
 from statsmodels.stats.rates import confint_poisson_2indep
 
@@ -77,3 +79,12 @@ def test_information_gives_the_width_of_statsmodels_interval_of_the_log_ratio(n,
     n_with = n * share
     low, high = confint_poisson_2indep(n_with, share, n - n_with, 1.0 - share, method="wald-log", compare="ratio")
     assert log(high / low) == pytest.approx(2.0 * norm.ppf(0.975) / information(n, share) ** 0.5)
+
+
+@pytest.mark.parametrize(("p", "share"), [(0.5, 0.15), (0.75, 0.6), (0.2, 0.5)])
+def test_occasions_tell_what_statsmodels_logistic_regression_has_for_its_slope(p, share):
+    """Without a difference the slope's inverse variance is n·p·(1 − p)·s·(1 − s), beside an intercept to be found."""
+    with_it = np.repeat([0.0, 1.0], [round(400 * (1 - share)), round(400 * share)])
+    model = Logit(np.zeros(400), np.column_stack([np.ones(400), with_it]))
+    covariance = np.linalg.inv(-model.hessian(np.array([log(p / (1 - p)), 0.0])))
+    assert 1.0 / covariance[1, 1] == pytest.approx(p * (1 - p) * information(400, share))

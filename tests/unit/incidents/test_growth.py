@@ -71,3 +71,53 @@ def test_curve_speaks_only_of_times_that_five_absences_reached():
     calm = [Wait(s, False) for s in (20.0, 30.0, 40.0, 50.0, 60.0)]
     assert str(say_curve(survival_of(calm), calm)).startswith("No sign within 20 s so far")
     assert str(say_curve(survival_of(calm[:2]), calm[:2])).startswith("Not enough yet")
+
+
+def two_weeks(*, n_known=8, n_signs=3, from_day=6.0, n_between=0):
+    """The first 14 days before the last, then one with a sign `from_day`, the rest between that and day 13."""
+    latest = [on(7 + i, 30.0, Sign.WHINING if i < n_signs else Sign.NONE) for i in range(n_known - 1 - n_between)]
+    return [on(-1, 5.0), on(from_day, 3000.0, Sign.WHINING), *latest[:-1], on(13, 30.0, latest[-1].sign)]
+
+
+def is_stuck(record):
+    return read_growth(record, zone=UTC).is_stuck
+
+
+def test_eight_absences_and_three_signs_of_the_last_week_name_two_weeks_without_progress():
+    """The one of exactly 14 days before is of no week; that of exactly seven days before is of the earlier one."""
+    assert is_stuck(two_weeks())
+    assert not is_stuck(two_weeks(n_known=7))
+    assert not is_stuck(two_weeks(n_signs=2))
+    assert not is_stuck(two_weeks(from_day=6.001))
+
+
+def test_an_absence_of_the_week_before_last_is_weighed_however_early_in_it():
+    assert is_stuck(two_weeks(from_day=-0.9))
+
+
+def test_it_takes_a_record_of_thirteen_days():
+    assert is_stuck([on(day, 30.0, Sign.WHINING) for day in range(14)])
+    assert not is_stuck([on(day * 12.9 / 13, 30.0, Sign.WHINING) for day in range(14)])
+
+
+def test_signs_a_second_alone_that_hardly_fell_are_progress_all_the_same():
+    """Half a per cent longer until each sign: no longer as soon, and not stuck; half a per cent shorter is."""
+
+    def record(seconds):
+        return [on(day, 1000.0 if day < 7 else seconds, Sign.WHINING) for day in range(14)]
+
+    assert not is_stuck(record(1005.0))
+    assert is_stuck(record(1000.0))
+
+
+def two_thin_weeks(n_first=5, n_latest=5, n_signs=3, gap_days=14.0):
+    first = [on(i, 20.0, Sign.WHINING if i < n_signs else Sign.NONE) for i in range(n_first)]
+    return [*first, *(on(gap_days - i, 20.0) for i in reversed(range(n_latest)))]
+
+
+def test_five_absences_in_each_week_and_three_signs_are_compared_where_the_weeks_only_touch():
+    assert read_growth(two_thin_weeks(), zone=UTC).stretches is not None
+    assert read_growth(two_thin_weeks(n_first=4), zone=UTC).stretches is None
+    assert read_growth(two_thin_weeks(n_latest=4), zone=UTC).stretches is None
+    assert read_growth(two_thin_weeks(n_signs=2), zone=UTC).stretches is None
+    assert read_growth(two_thin_weeks(gap_days=13.9), zone=UTC).stretches is None

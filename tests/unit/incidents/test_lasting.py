@@ -108,3 +108,27 @@ def test_no_minute_counts_twice_and_no_word_counts_longer_than_it_holds(taps):
     assert hours_of(stretches) == pytest.approx(sum(s.length / timedelta(hours=1) for s in stretches))
     assert all(s.length <= TOGETHER_WITHIN * len(taps) for s in union(stretches))
     assert all(s.start in {at(minute) for minute, detail in taps if detail == "start"} for s in stretches)
+
+
+def test_an_end_within_twelve_hours_is_believed_and_one_after_them_is_not():
+    assert read((0, "start"), (719, "end")).stretches[REACH] == (Stretch(at(0), at(719)),)
+    late = read((0, "start"), (720, "end"))
+    assert late.stretches[REACH] == (Stretch(at(0), at(180)),)
+    assert "never ended: counted until 10:00" in said(late)[0]
+
+
+def test_it_runs_from_its_tap_on_for_twelve_hours():
+    found = read((0, "start"))
+    assert [bool(found.running(at(minute))) for minute in (-1, 0, 719, 720)] == [False, True, True, False]
+
+
+def test_a_second_start_answers_the_question_from_two_hours_on():
+    assert read((0, "start"), (119.5, "start"), (150, "end")).odd
+    assert not read((0, "start"), (120, "start"), (150, "end")).odd
+    (run,) = read((0, "start")).running(at(119.5))
+    assert not run.is_asked(at(119.5))
+
+
+def test_a_second_end_belongs_to_the_first_for_twelve_hours():
+    assert "the first end counts" in said(read((0, "start"), (30, "end"), (749, "end")))[0]
+    assert "no tap says when it began" in said(read((0, "start"), (30, "end"), (750, "end")))[0]

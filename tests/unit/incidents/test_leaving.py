@@ -2,7 +2,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from pupilage.core.incidents.leaving import weigh_leaving
+from pupilage.core.incidents.leaving import Leaving, weigh_leaving
 from pupilage.core.incidents.record import Incident
 
 START = datetime(2026, 5, 4, 6, tzinfo=UTC)
@@ -53,3 +53,21 @@ def test_a_near_miss_is_told_and_is_neither_an_incident_nor_left():
 def test_without_good_news_nothing_is_said():
     assert says("xxxx") == []
     assert says("") == []
+
+
+def test_halves_of_four_are_compared_and_of_three_are_not():
+    assert weigh_leaving(record("xxxxllll")).p is not None
+    assert weigh_leaving(record("xxxllll")).p is None
+
+
+@pytest.mark.parametrize(
+    ("k_new", "p", "words"),
+    [
+        (401, 0.05, "more often"),
+        (399, 0.05, "less often"),
+        (401, 0.0502, "cannot be told"),
+    ],
+)
+def test_the_way_it_goes_is_that_of_the_two_shares_from_one_in_twenty_on(k_new, p, words):
+    found = Leaving(400 + k_new, 0, 1600, 0.4, 0.6, earlier=(400, 800), later=(k_new, 800), p=p)
+    assert words in str(found.says[1])

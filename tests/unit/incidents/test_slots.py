@@ -1,6 +1,7 @@
 import pytest
 
-from pupilage.core.incidents.slots import find_rise, say_too_few, slot_of
+from pupilage.core.incidents.rates import Interval
+from pupilage.core.incidents.slots import Rise, find_rise, say_too_few, slot_of
 
 
 def slots(*counts_and_hours):
@@ -37,3 +38,18 @@ def test_the_more_was_looked_at_the_less_stands_out():
 def test_what_is_too_little_is_said(given, word):
     assert find_rise(given, n_looked=2) is None
     assert word in str(say_too_few(given))
+
+
+def test_an_hour_watched_has_a_rate():
+    assert slot_of(0, 1, n=1, hours=1.0).rate is not None
+
+
+def test_five_incidents_are_compared_and_four_are_not():
+    assert find_rise(slots((4, 7.0), (1, 7.0)), n_looked=2) is not None
+    assert find_rise(slots((3, 7.0), (1, 7.0)), n_looked=2) is None
+    assert "nothing to compare" in str(say_too_few(slots((5, 5.0))))
+
+
+@pytest.mark.parametrize(("p", "stands_out"), [(0.05, True), (0.0502, False)])
+def test_a_slot_stands_out_up_to_one_record_of_twenty(p, stands_out):
+    assert Rise(slot_of(0, 1, n=5, hours=2.0), Interval(3.0, 1.0, 9.0), p).stands_out is stands_out
