@@ -144,3 +144,57 @@ def test_long_dense_codings_are_compared_quickly():
     """2000 marks a second apart fall into one cluster; the pairing takes seconds where it should take one."""
     one = coding("a", *((0.5 * n, "bark") for n in range(2000)))
     assert compare_codings(one, one).share == 1.0
+
+
+def test_terms_that_nobody_chose_are_ten_seconds_and_two():
+    assert Terms() == Terms(interval_s=10.0, tolerance_s=2.0, shift_s=0.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "taken", "refused"),
+    [
+        ("interval_s", (1.0, 3600.0), (0.995, 3610.0)),
+        ("tolerance_s", (0.0, 60.0), (-0.005, 60.3)),
+        ("shift_s", (-3600.0, 3600.0), (-3610.0, 3610.0)),
+    ],
+)
+def test_terms_are_taken_up_to_their_limits(name, taken, refused):
+    for value in taken:
+        assert getattr(Terms(**{name: value}), name) == value
+    for value in refused:
+        with pytest.raises(InvalidInput):
+            Terms(**{name: value})
+
+
+def test_eight_moments_of_ten_reach_the_usual_minimum():
+    one = coding("a", *((10 * n, "met") for n in range(10)))
+    other = coding("b", *((10 * n, "met" if n < 8 else "missed") for n in range(10)))
+    assert "reached, but so few moments cannot show it yet" in said(compare_codings(one, other))
+
+
+@pytest.mark.parametrize(("length_s", "n_intervals"), [(0.005, 1), (5, 1), (10, 1), (60, 6), (60.5, 7)])
+def test_the_last_interval_is_shorter_where_the_length_is_no_multiple(length_s, n_intervals):
+    found = compare_codings(coding("a", length_s=length_s), coding("b", length_s=length_s))
+    assert (found.compared_s, found.n_intervals) == (length_s, n_intervals)
+
+
+def test_a_mark_at_the_edge_belongs_to_the_interval_that_it_begins():
+    """At 9.95 and 10 s: intervals 1 and 2; at the very end of what both watched: the last, and inside."""
+    found = compare_codings(
+        coding("a", (9.95, "met"), (20.0, "met"), length_s=20), coding("b", (10.0, "met"), (20.0, "met"), length_s=20)
+    )
+    assert (len(found.moments), found.outside) == (2, ())
+    assert found.overall.counts.exact == 0.0
+    assert (found.overall.n_one, found.overall.n_other) == (2, 2)
+
+
+def test_a_mark_after_what_both_watched_is_outside():
+    found = compare_codings(coding("a", (20.1, "met"), length_s=30), coding("b", (5, "met"), length_s=20))
+    assert found.outside == (("a", Mark(20.1, "met")),)
+
+
+def test_a_mark_at_the_very_start_is_inside_and_one_before_it_is_not():
+    found = compare_codings(coding("a", (0.0, "met"), length_s=30), coding("b", length_s=30))
+    assert (len(found.moments), found.outside) == (1, ())
+    early = compare_codings(coding("a", length_s=30), coding("b", (5.0, "met"), length_s=30), Terms(shift_s=-5.1))
+    assert [who for who, _ in early.outside] == ["b"]

@@ -95,3 +95,30 @@ def test_of_taps_in_one_instant_the_end_comes_last():
         RunEvent("a", RunEventKind.ENDED, paid_at, 120.0, 120.0, None),
     ]
     assert fold_run(120.0, Spacing.FIXED, "seed", taps).n_paid == 1
+
+
+def test_each_stretch_of_a_variable_run_is_the_next_of_its_list():
+    """Fourteen paid, over the end of the list of twelve: no stretch is left out and none comes twice."""
+    state = fold(BEGAN, spacing=Spacing.VARIABLE)
+    events, at_s = [BEGAN], 0.0
+    for n in range(14):
+        assert state.n_timed == n
+        assert state.interval_s == interval_at(state.mean_s, Spacing.VARIABLE, "seed", n)
+        at_s += state.interval_s
+        events.append(tap(f"p{n:02}", RunEventKind.PAID, at_s, state.mean_s, state.interval_s))
+        state = fold(*events, spacing=Spacing.VARIABLE)
+    assert state.n_paid == 14
+
+
+@pytest.mark.parametrize(("after_s", "n_paid"), [(99.0, 1), (98.995, 0)])
+def test_paid_up_to_a_second_before_its_time_is_paid_in_time(after_s, n_paid):
+    assert fold(BEGAN, tap("b", RunEventKind.PAID, after_s)).n_paid == n_paid
+
+
+@pytest.mark.parametrize(("mean_s", "timed_s"), [(10.0495, 10.0), (10.05, 10.1), (4.0, 5.0)])
+def test_a_stretch_is_timed_in_tenths_of_a_second_and_halves_go_up(mean_s, timed_s):
+    assert interval_at(mean_s, Spacing.FIXED, "seed", 0) == timed_s
+
+
+def test_the_shortest_stretch_of_a_variable_list_is_a_second():
+    assert min(interval_at(8.0, Spacing.VARIABLE, "seed", n) for n in range(12)) == 1.0

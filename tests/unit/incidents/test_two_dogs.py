@@ -158,3 +158,42 @@ def test_what_was_seen_is_stored_and_read_back_the_same():
 def test_words_that_do_not_go_together_are_refused(wrong):
     with pytest.raises(InvalidInput):
         BetweenDogs(**wrong)
+
+
+def test_figures_in_ten_hours_are_those_of_garwood_for_forty():
+    """Forty in 10 calm hours; Garwood's limits of 40 are 28.577 and 54.469 (SciPy, chi-square ÷ 2)."""
+    found = answer_two_dogs(
+        [between(0, 15 + 25 * i) for i in range(40)],
+        free=[Stretch(at(0), at(1))],
+        present={Before.RESIDENT_NEAR: [Stretch(at(0), at(0, 1000))]},
+    )
+    assert found.hours_calm == pytest.approx(10.0)
+    assert "about 40.0 in ten; 28.6 to 54.5 fit the record" in said(found.says)
+
+
+@pytest.mark.parametrize(("minutes", "has_rate"), [(60, True), (59.9, False)])
+def test_an_hour_together_gives_a_rate_and_less_asks_for_more(minutes, has_rate):
+    """Garwood, k = 0: 3.6889 in that one hour, 36.9 in ten."""
+    found = ask([], together=[Stretch(at(0, 60), at(0, 60 + minutes))])
+    assert (found.rate is not None) is has_rate
+    assert ("up to 36.9 in ten such hours" in said(found.says)) is has_rate
+    assert ("Tap “With the resident dog”" in said(found.next)) is not has_rate
+
+
+@pytest.mark.parametrize(("later", "n_flares"), [(9.95, 1), (10, 2)])
+def test_ten_minutes_after_it_is_another_flare_up(later, n_flares):
+    assert ask([between(0, 70), between(0, 70 + later)]).n_flares == n_flares
+
+
+@pytest.mark.parametrize(("k", "n", "words"), [(13, 17, "starts it: 13 of the 17"), (16, 22, "cannot be told yet")])
+def test_who_starts_it_is_named_from_limits_just_beyond_one_half(k, n, words):
+    """Clopper and Pearson's lower limit is 0.5010 for 13 of 17 and 0.4978 for 16 of 22 (SciPy, binomtest)."""
+    for who, other in ((Who.PUP, Who.RESIDENT), (Who.RESIDENT, Who.PUP)):
+        seen = [between(d % 12, 70 + d, started=who if d < k else other) for d in range(n)]
+        assert words in said(ask(seen).says)
+
+
+def test_what_lay_between_them_is_asked_for_until_all_have_it():
+    seen = [between(0, resource=Resource.TOY), between(1, resource=Resource.NONE)]
+    assert "what lay between them" not in said(ask(seen).next)
+    assert "what lay between them" in said(ask([*seen, between(2)]).next)
