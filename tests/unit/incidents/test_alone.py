@@ -147,3 +147,50 @@ def test_sign_found_afterwards_weighs_as_one_that_came_by_then(monkeypatch):
 )
 def test_spans_are_said_as_people_say_them(seconds, words):
     assert span(seconds) == words
+
+
+def test_without_a_sign_the_next_is_at_most_half_as_long_again():
+    """Calm for ten seconds once, after hours of calm: the sure time is far beyond 15 s, and so is the age's."""
+    record = [Absence(START + timedelta(hours=i), 10.0) for i in range(400)]
+    assert read_calm(record).sure_s > 16.0
+    assert max(one.seconds for one in next_absences(record, age_weeks=12, n=6)) == 15.0
+    hundred = [Absence(START + timedelta(hours=i), 100.0) for i in range(400)]
+    assert read_calm(hundred).sure_s > 160.0
+    assert max(one.seconds for one in next_absences(hundred, age_weeks=12, n=6)) == 150.0
+
+
+def test_after_a_sign_the_next_is_half_the_time_until_it():
+    """Nine calm hours, then a sign at 50 min: 25 min; one after 49.8 s: 24 s, in whole seconds below."""
+    for until_s, next_s in ((3000.0, 1500.0), (49.8, 24.0)):
+        record = [*absences(*[(9 * 3600.0, Sign.NONE)] * 60), Absence(START + timedelta(days=9), until_s, Sign.HOWLING)]
+        assert read_calm(record).sure_s > until_s / 2
+        assert next_absence(record, age_weeks=12).seconds == next_s
+
+
+def test_age_is_a_ceiling_in_hours_of_months_and_one():
+    """Common practice: age in months + 1. At 12 weeks, 12 · 7 ÷ 30.44 months: 3.76 h, told in whole minutes."""
+    long = absences(*[(9 * 3600.0, Sign.NONE)] * 60)
+    found = next_absences(long, age_weeks=12, n=6)
+    most = max(one.seconds for one in found)
+    assert 0.0 <= 3600.0 * (12 * 7 / 30.44 + 1) - most < 60.0
+    assert len({str(one.reason) for one in found}) == 1
+
+
+def test_four_are_proposed_unless_more_are_asked_for():
+    assert len(next_absences(CALM, age_weeks=12)) == len(next_absences([], age_weeks=12)) == 4
+
+
+def test_six_lengths_are_those_of_fleshler_and_hoffmans_list_cut_to_the_longest():
+    """Mean 0.9 of the longest, six terms: of 900 s by their formula, in whole steps, in the order 3 5 2 6 1 4."""
+    n, mean = 6, 0.9 * 900.0
+    terms = [
+        mean * (1 + log(n) + (n - k) * (log(n - k) if k < n else 0.0) - (n - k + 1) * log(n - k + 1))
+        for k in range(1, n + 1)
+    ]
+    record = [Absence(START + timedelta(hours=i), 7 * 3600.0) for i in range(60)]
+    ceiling = Ceiling(900.0, sentence("It may have to go out by then."))
+    found = [one.seconds for one in next_absences(record, age_weeks=12, n=6, ceiling=ceiling)]
+    for seconds, place in zip(found, (3, 5, 2, 6, 1, 4), strict=True):
+        wanted = min(900.0, terms[place - 1])
+        step = 1.0 if wanted < 30 else 5.0 if wanted < 120 else 15.0 if wanted < 600 else 60.0
+        assert seconds == step * (wanted // step)

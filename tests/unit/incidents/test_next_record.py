@@ -161,3 +161,14 @@ def test_how_many_more_a_cause_takes_is_said_from_the_first_to_the_fourth(n, is_
 
 def test_no_incidents_tell_nothing():
     assert information(0, 0.5) == 0.0
+
+
+def test_days_until_a_cause_can_be_told_are_those_of_the_pace():
+    """One in 45 days: (1 + ½)/45 a day, so that the four that are missing take 120 days."""
+    first = Worth(Before.BELL, 0.1, 9.0, 9.0, is_missing=True, n_ticked=0)
+    assert "4 more incidents, at this pace about 120 days" in str(say_next([first], Pace(1, 10.0, 45))[-1])
+
+
+def test_a_share_above_one_is_refused():
+    with pytest.raises(InvalidInput):
+        information(8, 1.005)
