@@ -6,12 +6,14 @@ How well it does with more voices and in noise is measured by `pupilage bench re
 
 import os
 import shutil
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from pupilage.cli.made_sessions.backgrounds import Background, background
 from pupilage.cli.made_sessions.enrolments import to_16k
+from pupilage.cli.made_sessions.files import write_aac
 from pupilage.cli.made_sessions.rooms import heard_in_room
 from pupilage.cli.made_sessions.texts import ENROLMENT_TALK, POOL_TALK
 from pupilage.cli.made_sessions.voices import RATE_HZ, TUNING_VOICES, Voice, speak
@@ -23,6 +25,7 @@ from pupilage.core.recordings.words.samples import Word, sample_at, typical_dura
 from pupilage.core.recordings.words.tape import Enrolment, make_lesson
 from pupilage.storage.sound.decoding import Block
 from pupilage.storage.sound.embedding import speech_embedding
+from pupilage.storage.sound.words import listen_for_words
 
 VOICE = Voice("flite", "slt")
 WORDS = (Word("sit", EventKind.CUE), Word("down", EventKind.CUE), Word("touch", EventKind.CUE))
@@ -90,3 +93,20 @@ def test_sentences_of_the_same_voice_without_the_words_hold_none(model: WordMode
     scores = score(model, speech_embedding().stream([Block(0.0, sound)]))
     heard = [one.event for one in find_words(model, scores, {}, loudness_of([sound]))]
     assert sum((event.confidence or 0.0) >= 0.7 for event in heard) <= 1
+
+
+def test_words_of_a_file_in_aac_are_those_of_its_sound(enrolment: Enrolment, model: WordModel, tmp_path: Path) -> None:
+    rng = np.random.default_rng(5)
+    said = [word.label for word in (*WORDS, MARKER)]
+    sound, starts = recorded([speak(VOICE, text, rng) for text in said], rng)
+    file = tmp_path / "said.m4a"
+    write_aac(file, np.repeat(sound, 2))  # at 32 kHz, each sample twice: what that adds lies above 8 kHz
+    done: list[float] = []
+    heard = listen_for_words(file, model, typical_durations_s(list(enrolment.samples)), done.append)
+    sure = [one for one in heard.heard if (one.event.confidence or 0.0) >= 0.5]
+    assert [one.event.label for one in sure] == said
+    assert [one.event.start_s for one in sure] == pytest.approx(starts, abs=WITHIN_S)
+    assert heard.duration_s == pytest.approx(len(sound) / 16_000, abs=0.1)
+    assert all(heard.stacks[one.place].shape == (480,) for one in sure)
+    assert done == sorted(done)
+    assert done
