@@ -17,6 +17,7 @@ from pupilage.cli.commands.bench_incidents import incidents as planted_incidents
 from pupilage.cli.commands.bench_latency import latency
 from pupilage.cli.commands.bench_pack import pack as bench_pack
 from pupilage.cli.commands.bench_pooling import pooling
+from pupilage.cli.commands.bench_recordings import recordings as heard_in_recordings
 from pupilage.cli.commands.bench_sampler import sampler
 from pupilage.cli.commands.bench_toilet import toilet as bench_toilet
 from pupilage.cli.commands.catalogue import catalogue
@@ -98,6 +99,7 @@ for measure in (
     bench_toilet,
     day_plans,
     bench_pack,
+    heard_in_recordings,
 ):
     bench.add_command(measure)
 for part in (read, watch, work):

@@ -1,0 +1,105 @@
+"""Seconds and memory of listening to a long recording for words and clicks, and of reading two hours of captions."""
+
+import time
+from pathlib import Path
+from typing import Any, NamedTuple
+
+
+class Took(NamedTuple):
+    """What a piece of work took; peak_mb is None where the system does not tell (it is Linux's)."""
+
+    what: str
+    wall_s: float
+    cpu_s: float
+    peak_mb: float | None
+
+
+def measure_long_recording(folder: Path, *, minutes: float = 20.0, seed: int = 31) -> Took:
+    """Return what listening to that many minutes took: decoding, words and clicks, in a process of its own.
+
+    The recording is one made session again and again, in pink noise at 20 dB, as AAC in mp4 without pictures: those
+    are never decoded.
+    """
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    from pupilage.cli.commands.bench_words import learn_voice
+    from pupilage.cli.made_sessions.voices import TEST_VOICES
+
+    path = folder / "long.mp4"
+    _write_long(path, minutes, seed=seed)
+    learned = learn_voice(TEST_VOICES[0], seed=seed)
+    with ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn")) as process:
+        wall_s, cpu_s, peak_mb = process.submit(_listen, path, tuple(learned)).result()
+    return Took(f"{minutes:g} minutes: words and clicks", wall_s, cpu_s, peak_mb)
+
+
+def _write_long(path: Path, minutes: float, *, seed: int) -> None:
+    import numpy as np
+
+    from pupilage.cli.made_sessions.backgrounds import Background
+    from pupilage.cli.made_sessions.files import write_aac
+    from pupilage.cli.made_sessions.sessions import make_session
+    from pupilage.cli.made_sessions.voices import RATE_HZ, TEST_VOICES
+
+    once = make_session(TEST_VOICES[0], seed=seed).in_noise(Background.PINK, 20.0, np.random.default_rng(seed))
+    write_aac(path, np.resize(once, round(minutes * 60 * RATE_HZ)))
+
+
+def _listen(path: Path, learned: tuple[Any, ...]) -> tuple[float, float, float | None]:
+    from pupilage.cli.commands.bench_words import Learned
+    from pupilage.cli.made_sessions.voices import RATE_HZ
+    from pupilage.core.recordings.noises.clicks import ClickDetector
+    from pupilage.storage.sound.decoding import decode
+    from pupilage.storage.sound.words import listen_for_words
+
+    known = Learned(*learned)
+    started, cpu = time.perf_counter(), time.process_time()
+    clicks = ClickDetector(RATE_HZ, known.click)
+    for block in decode(path, rate_hz=RATE_HZ):
+        clicks.feed(block.sound)
+    clicks.finish()
+    listen_for_words(path, known.model, known.durations_s)
+    return time.perf_counter() - started, time.process_time() - cpu, _peak_mb()
+
+
+def _peak_mb() -> float | None:
+    """Return the most memory that this process has held, by Linux; getrusage would count the parent's as well."""
+    status = Path("/proc/self/status")
+    if not status.is_file():
+        return None
+    peak = next((line for line in status.read_text().splitlines() if line.startswith("VmHWM")), None)
+    return None if peak is None else int(peak.split()[1]) / 1e3
+
+
+def measure_captions(*, hours: float = 2.0) -> Took:
+    """Return what reading captions of that length took, from bytes to trials; the quickest of three."""
+    from pupilage.cli.made_sessions.texts import CUES, MARKER
+    from pupilage.core.recordings.captions.reading import read_captions
+    from pupilage.core.recordings.events import EventKind
+    from pupilage.core.recordings.trials import fold_trials
+    from pupilage.core.recordings.vocabulary import Phrase, find_events
+
+    content = _captions(round(hours * 3600))
+    vocabulary = [*(Phrase(cue, EventKind.CUE) for cue in CUES), Phrase(MARKER, EventKind.MARKER)]
+    took = []
+    for _ in range(3):
+        started, cpu = time.perf_counter(), time.process_time()
+        fold_trials(find_events(read_captions(content), vocabulary))
+        took.append((time.perf_counter() - started, time.process_time() - cpu))
+    return Took(f"captions of {hours:g} hours", *min(took), None)
+
+
+def _captions(length_s: int) -> bytes:
+    """Return WebVTT with a line every three seconds: by turns a cue, a marker and a sentence."""
+    from pupilage.cli.made_sessions.texts import CUES, MARKER, TALK
+
+    lines = ["WEBVTT", ""]
+    for number, at_s in enumerate(range(0, length_s - 3, 3)):
+        text = (CUES[number % len(CUES)], MARKER, TALK[number % len(TALK)])[number % 3]
+        lines += [f"{_stamp(at_s)}.000 --> {_stamp(at_s + 2)}.500", text, ""]
+    return "\n".join(lines).encode()
+
+
+def _stamp(at_s: int) -> str:
+    return f"{at_s // 3600:02}:{at_s // 60 % 60:02}:{at_s % 60:02}"
