@@ -1,6 +1,7 @@
 """The map of two dimensions: the larger a square, the surer the try; the fainter, the less is known of it."""
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 import altair as alt
@@ -15,6 +16,7 @@ from pupilage.reports.charts.style import INK, finish, rows
 from pupilage.reports.thresholds import show_amount
 
 CELL_PX = 44
+KEPT = 64
 FAINTEST = 0.12
 """A square that nobody knows anything of is still to be seen on a phone in the sun."""
 
@@ -22,12 +24,20 @@ SURE = 0.8
 
 
 def draw_plane(plane: Plane, titles: Mapping[Dimension, str]) -> Chart:
-    """Return the map; a frame stands where something was tried. titles: a word for each dimension."""
+    """Return the map; a frame stands where something was tried. titles: a word for each dimension.
+
+    A map stands for a day, and so does its specification; the titles tell the languages apart.
+    """
+    return _draw(plane, titles[plane.x], titles[plane.y])
+
+
+@lru_cache(maxsize=KEPT)
+def _draw(plane: Plane, x_title: str, y_title: str) -> Chart:
     x_names = [_named(plane.x, value) for value in plane.x_values]
     y_names = [_named(plane.y, value) for value in plane.y_values]
     base = alt.Chart(rows([_cell(plane, cell) for cell in plane.cells])).encode(
-        x=alt.X("x:O", sort=x_names, title=titles[plane.x], axis=alt.Axis(labelAngle=0, ticks=False, domain=False)),
-        y=alt.Y("y:O", sort=y_names[::-1], title=titles[plane.y], axis=alt.Axis(titleY=-4)),
+        x=alt.X("x:O", sort=x_names, title=x_title, axis=alt.Axis(labelAngle=0, ticks=False, domain=False)),
+        y=alt.Y("y:O", sort=y_names[::-1], title=y_title, axis=alt.Axis(titleY=-4)),
     )
     opacity = alt.Opacity("opacity:Q", scale=None)
     layers = [

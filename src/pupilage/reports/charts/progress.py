@@ -13,7 +13,7 @@ from pupilage.core.progress.days import DayLine
 from pupilage.core.words import Sentence, sentence
 from pupilage.reports.charts.chart import Chart
 from pupilage.reports.charts.days import day_axis
-from pupilage.reports.charts.style import INK, PENCIL, chance_labels, finish, label_expression, rows
+from pupilage.reports.charts.style import INK, PEN, PENCIL, chance_labels, finish, label_expression, rows
 from pupilage.reports.formatting import show_number, show_seconds
 
 CHANCES = (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -122,9 +122,10 @@ def _small(found: Sequence[tuple[date, float]], title: str, says: Sentence, *, s
     axis = _seconds_axis(most) if seconds else alt.Axis(tickCount=3)
     x = alt.X("day:Q", title=None, axis=day_axis(first, last), scale=_days(last))
     y = alt.Y("value:Q", title=title, axis=axis, scale=alt.Scale(domain=[0, 1.1 * most or 1.0], nice=False))
-    base = alt.Chart(rows([{"day": (day - first).days, "value": value} for day, value in found])).encode(x=x, y=y)
-    layers = [base.mark_line(color=PENCIL, strokeWidth=1), base.mark_point()]
-    return Chart(finish(alt.layer(*layers), height_px=150), says)
+    data = rows([{"day": (day - first).days, "value": value} for day, value in found])
+    dots = alt.OverlayMarkDef(color=PEN, size=50, filled=True, opacity=1)
+    drawn = alt.Chart(data).mark_line(color=PENCIL, strokeWidth=1, point=dots).encode(x=x, y=y)
+    return Chart(finish(drawn, height_px=150), says)
 
 
 def _seconds_axis(most: float) -> alt.Axis:

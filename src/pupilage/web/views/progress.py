@@ -22,6 +22,7 @@ from pupilage.web.progress_words import (
     cell_words,
     day_rows,
     due_words,
+    goal_rows,
     kept_rows,
     shown_lines,
     step_places,
@@ -33,8 +34,12 @@ from pupilage.web.threshold_words import DIMENSION_WORDS
 def programme_progress(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     """Show a stay's goals, today and at the hand-over."""
     page = read_programme_progress(request.actor, programme_id, now=clock.now())
-    rows = [(goal, due_words(goal.due_in_days)) for goal in page.goals]
-    context = {"page": page, "rows": rows, "chart": draw_goals(page.goals)}
+    context = {
+        "page": page,
+        "rows": goal_rows(page.goals),
+        "due": goal_rows(page.due),
+        "chart": draw_goals(page.goals),
+    }
     return render(request, "pupilage/programme_progress.html", context)
 
 
