@@ -1,6 +1,7 @@
 """The evenings: each as the engine would have said it then, and the same whether folded at once or day by day."""
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -71,3 +72,15 @@ def test_trial_taken_back_from_the_newest_day_leaves_no_evening_behind() -> None
 
 def test_nothing_but_void_tries_is_no_evening() -> None:
     assert follow(known_of(daily_trials(WAIT, "vv"))).of(WAIT.key) == ()
+
+
+def test_late_tries_of_an_earlier_day_are_put_where_they_belong() -> None:
+    """A phone without a network sends yesterday's session after today's."""
+    yesterday, today = daily_trials(WAIT, "mmxm", day=1), daily_trials(WAIT, "mm", step=1, day=2)
+    late = [
+        replace(t, event_id=f"late{t.event_id}", session_id="late", at=t.at + timedelta(hours=4)) for t in yesterday
+    ]
+    before = follow(known_of([*yesterday, *today]))
+    after = follow(known_of([*yesterday, *late, *today]), earlier=before)
+    assert after.evenings == follow(known_of([*yesterday, *late, *today])).evenings
+    assert [one.day for one in after.of(WAIT.key)] == [day(1).date(), day(2).date()]

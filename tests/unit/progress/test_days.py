@@ -34,7 +34,7 @@ def test_rewards_a_minute_run_from_the_sessions_start_to_its_last_try() -> None:
 
 def test_one_try_alone_has_no_rate() -> None:
     (line,) = list_days(series("m"), spans("s1"), UTC)
-    assert (line.minutes, line.rewards_per_min, met_rates([line])) == (None, None, [])
+    assert (line.minutes, line.rewards_per_min, met_rates([line])) == (None, None, ())
 
 
 def test_probes_and_sheets_are_counted_and_not_timed() -> None:

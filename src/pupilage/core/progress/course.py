@@ -78,6 +78,8 @@ def _go_on(
     if earlier is None or earlier.dawn is None or trials[:n] != earlier.trials[:n]:
         return 0, None, {}
     newest = local_day(earlier.trials[n].at, zone)
+    if len(trials) > n and local_day(trials[n].at, zone) < newest:  # a phone that was offline has sent an earlier day
+        return 0, None, {}
     kept = {key: tuple(one for one in found if one.day < newest) for key, found in earlier.evenings.items()}
     return n, earlier.dawn, kept
 

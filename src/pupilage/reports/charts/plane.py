@@ -1,7 +1,6 @@
 """The map of two dimensions: the larger a square, the surer the try; the fainter, the less is known of it."""
 
 from collections.abc import Mapping
-from functools import lru_cache
 from typing import Any
 
 import altair as alt
@@ -11,12 +10,11 @@ from pupilage.core.catalogue.behaviour import Place
 from pupilage.core.training.posterior.difficulty import Dimension
 from pupilage.core.training.thresholds.plane import Plane, PlaneCell
 from pupilage.core.words import Sentence, sentence
-from pupilage.reports.charts.chart import Chart
+from pupilage.reports.charts.chart import Chart, kept
 from pupilage.reports.charts.style import INK, finish, rows
 from pupilage.reports.thresholds import show_amount
 
 CELL_PX = 44
-KEPT = 64
 FAINTEST = 0.12
 """A square that nobody knows anything of is still to be seen on a phone in the sun."""
 
@@ -24,14 +22,11 @@ SURE = 0.8
 
 
 def draw_plane(plane: Plane, titles: Mapping[Dimension, str]) -> Chart:
-    """Return the map; a frame stands where something was tried. titles: a word for each dimension.
-
-    A map stands for a day, and so does its specification; the titles tell the languages apart.
-    """
+    """Return the map; a frame stands where something was tried. titles: a word for each dimension."""
     return _draw(plane, titles[plane.x], titles[plane.y])
 
 
-@lru_cache(maxsize=KEPT)
+@kept
 def _draw(plane: Plane, x_title: str, y_title: str) -> Chart:
     x_names = [_named(plane.x, value) for value in plane.x_values]
     y_names = [_named(plane.y, value) for value in plane.y_values]
