@@ -14,6 +14,7 @@ READS = {
     "day-sheet", "recordings", "recording-bytes", "recording-state", "recording-sound", "two-dogs", "code-session",
     "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
     "absence", "recording", "recording-amounts", "recording-events", "pack",
+    "programme-progress", "behaviour-progress", "celeration",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
