@@ -77,7 +77,7 @@ def _asked(entries: Sequence[Entry]) -> list[Why]:
 def _at_once(entries: Sequence[Entry]) -> list[Why]:
     counts = {key: sum(one.kind is EntryKind.INCIDENT and one.subject == key for one in entries) for key in AT_ONCE}
     told = sentence(
-        "Written down since the hand-over or the last call: {n}. One is enough to call, and to name the vet."
+        "Written down since the hand-over or the last call: {n}. One is enough to call and to name the vet."
     )
     return [Why(Reason.AT_ONCE, Sentence(told.template, {"n": n}), key) for key, n in counts.items() if n]
 

@@ -34,12 +34,16 @@ class FamilyLink(Owned):
 
 
 class FamilyPage(Owned):
-    """What the trainer leaves out of the family's page, and a few words of theirs at its top."""
+    """What the trainer leaves out of the family's page, and a few words of theirs at its top.
+
+    handlers: names in sessions that are people of the family; null while nobody has said, which takes every name.
+    """
 
     programme = models.OneToOneField(Programme, on_delete=models.PROTECT, related_name="family_page")
     parts_left_out = models.JSONField(default=list)
     behaviours_left_out = models.JSONField(default=list)
     words = models.TextField(blank=True)
+    handlers = models.JSONField(null=True)
 
 
 class FamilyMedia(Owned):

@@ -5,7 +5,6 @@ the end. The demuxer is named, never guessed, so that no list of other files is 
 """
 
 import tempfile
-from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from io import BytesIO

@@ -54,6 +54,25 @@ def list_pouch_events(programme: Programme) -> list[Event]:
     return [event_of(row) for row in rows.order_by("id")]
 
 
+def list_session_names(programme: Programme) -> list[tuple[str, str]]:
+    """Return who worked with the dog and where, each pair once, the newest first. Empty: the trainer; not said."""
+    rows = TrainingSession.objects.filter(programme=programme).order_by("-started_at", "id")
+    return list(dict.fromkeys(rows.values_list("handler", "place")))
+
+
+def last_session_of_device(programme: Programme, device_id: UUID) -> TrainingSession | None:
+    """Return the newest of a programme's sessions that this device started; only the newest twenty are looked at."""
+    sessions = list(TrainingSession.objects.filter(programme=programme).order_by("-started_at", "id")[:20])
+    starts = SessionEvent.objects.filter(
+        workspace_id=programme.workspace_id,
+        session_id__in=[session.id for session in sessions],
+        kind=EventKind.SESSION_STARTED.value,
+        device_id=device_id,
+    )
+    own = set(starts.values_list("session_id", flat=True))
+    return next((session for session in sessions if session.id in own), None)
+
+
 def log_marks(scope: Scope) -> dict[str, Subquery]:
     """Return annotations that change whenever the log of a workspace does: `newest_event` and `n_events`.
 
