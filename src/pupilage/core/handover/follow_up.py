@@ -61,8 +61,8 @@ def choose_behaviours(
     chosen = []
     for week in WEEKS:
         day = handover_on + timedelta(weeks=week)
-        order = sorted(behaviours, key=lambda key, on=day: (asked[key], forecast(key, on)))
-        picked = tuple(order[:MOST_BEHAVIOURS])
+        rank = {key: (asked[key], forecast(key, day)) for key in behaviours}
+        picked = tuple(sorted(behaviours, key=rank.__getitem__)[:MOST_BEHAVIOURS])
         for key in picked:
             asked[key] += 1
         chosen.append(picked)
