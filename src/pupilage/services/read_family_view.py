@@ -29,6 +29,7 @@ MOST_OWN = 30
 class FamilyView:
     """What the page shows. own: entries of this link that stand, the newest first; ask: the follow-up to do now."""
 
+    stay: UUID
     text: FamilyText
     media: tuple[MediaLine, ...]
     own: tuple[Entry, ...]
@@ -48,6 +49,7 @@ def read_family_view(guest: FamilyGuest, *, now: datetime) -> FamilyView:
             (one for one in follow_ups_of(guest, programme, list_entries(programme), now=now) if one.is_open), None
         )
     return FamilyView(
+        stay=programme.id,
         text=_text(programme, choices, guest, now=now),
         media=() if Part.MEDIA in choices.parts_left_out else list_media(programme),
         own=tuple(reversed(standing(list_own_entries(guest))))[:MOST_OWN],
@@ -68,7 +70,7 @@ def preview_family_view(actor: Actor, programme_id: UUID, language: str, *, now:
         for_whom="", may_write=False, timezone=actor.timezone, weight_unit=actor.weight_unit, language=language,
     )  # fmt: skip
     text = _text(programme, choices, guest, now=now)
-    return FamilyView(text, media, (), (), None, may_write=False, language=usual_language(language))
+    return FamilyView(programme.id, text, media, (), (), None, may_write=False, language=usual_language(language))
 
 
 def get_shown_media(guest: FamilyGuest, media_id: UUID) -> tuple[bytes, str]:
