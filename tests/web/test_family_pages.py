@@ -139,7 +139,7 @@ def test_late_stopped_and_guessed_links_get_one_and_the_same_page(method, token,
     answers = [getattr(Client(), method)(reverse(name, args=[one])) for one in (stopped, late, GUESS)]
     assert {answer.status_code for answer in answers} == {404}
     assert len({answer.content for answer in answers}) == 1
-    headers = [{key: value for key, value in answer.items()} for answer in answers]
+    headers = [dict(answer.items()) for answer in answers]
     assert headers[0] == headers[1] == headers[2]
     assert headers[0]["Referrer-Policy"] == "no-referrer"
     assert "This link does not open anything." in text_of(answers[0])
@@ -257,7 +257,7 @@ def test_one_link_cannot_fill_the_disk(token):
             subject="done",
             at=link.made_at,
             received_at=link.made_at,
-        )  # fmt: skip
+        )
         for link in [FamilyLink.objects.get()]
         for _ in range(MOST_A_DAY)
     )

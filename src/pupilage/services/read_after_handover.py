@@ -32,6 +32,9 @@ from pupilage.storage.queries.programmes import (
 CARED_FOR_WEEKS = 10
 """A stay is among those that may need a call until so many weeks after its hand-over."""
 
+LOOKED_BACK = timedelta(weeks=6)
+"""The days before the hand-over among which those with a care log are looked for."""
+
 MOST_SHOWN = 60
 MOST_CALL_WORDS = 2000
 
@@ -177,8 +180,9 @@ def _whys(
 
 
 def _own_accidents(actor: Actor, programme: Programme) -> OwnAccidents:
-    """Return the accidents of the last fourteen days before the hand-over, on days with anything in the care log."""
+    """Return the accidents of the newest fourteen days before the hand-over that have anything in the care log."""
     until = day_bounds(programme.handover_on, actor.zone)[1]
-    events = list_care_events(programme.dog, since=until - timedelta(days=OWN_DAYS), until=until)
-    days = {local_day(one.at, actor.zone) for one in events}
-    return OwnAccidents(sum(one.kind is CareKind.INDOORS for one in events), float(len(days)))
+    events = list_care_events(programme.dog, since=until - LOOKED_BACK, until=until)
+    days = sorted({local_day(one.at, actor.zone) for one in events})[-round(OWN_DAYS) :]
+    inside = [one for one in events if one.kind is CareKind.INDOORS and local_day(one.at, actor.zone) in days]
+    return OwnAccidents(len(inside), float(len(days)))

@@ -14,7 +14,7 @@ LEAST_TOLD = 5
 P_FALLEN = 0.01
 """Weaker than forecast: as few as that had a chance under one in a hundred, after five entries or more."""
 
-ACCIDENT_DAYS, LEAST_ACCIDENTS, P_ACCIDENTS = 7.0, 3, 0.01
+ACCIDENT_DAYS, LEAST_ACCIDENTS, P_ACCIDENTS = 7.0, 3, 0.05
 OWN_DAYS = 14.0
 """Accidents of the newest seven days beside the trainer's own last fourteen."""
 
