@@ -14,7 +14,7 @@ from pupilage.core.errors import InvalidInput
 from pupilage.core.handover.calls import OWN_DAYS, OwnAccidents, Why, reasons_to_call
 from pupilage.core.handover.family_log import Entry, cues_of, standing
 from pupilage.core.handover.follow_up import FollowUp
-from pupilage.core.handover.kept import Kept, hold_against
+from pupilage.core.handover.kept import DAYS_DRAWN, Kept, KeptCurve, curve_of, hold_against
 from pupilage.core.training.posterior.knowledge import Knowledge
 from pupilage.services.auditing import audit
 from pupilage.services.know_dog import know_dog
@@ -41,11 +41,12 @@ MOST_CALL_WORDS = 2000
 
 @dataclass(frozen=True)
 class KeptLine:
-    """A behaviour after the hand-over beside its forecast; step: in words."""
+    """A behaviour after the hand-over beside its forecast; step: in words; curve: None where nothing was told of it."""
 
     behaviour: Behaviour
     step: str
     kept: Kept
+    curve: KeptCurve | None = None
 
 
 @dataclass(frozen=True)
@@ -58,10 +59,14 @@ class Call:
 
 @dataclass(frozen=True)
 class AfterPage:
-    """What the page shows. begun: the hand-over was; n_told: entries that stand, of which `entries` are the newest."""
+    """What the page shows. begun: the hand-over was; forecast_on: today, or the hand-over while that is to come.
+
+    n_told: entries that stand, of which `entries` are the newest.
+    """
 
     head: ProgrammeHead
     begun: bool
+    forecast_on: date
     lines: tuple[KeptLine, ...]
     follow_ups: tuple[FollowUp, ...]
     whys: tuple[Why, ...]
@@ -93,6 +98,7 @@ def read_after_handover(actor: Actor, programme_id: UUID, *, now: datetime) -> A
     return AfterPage(
         head=head_of(actor, programme, now=now),
         begun=local_day(now, actor.zone) >= programme.handover_on,
+        forecast_on=max(local_day(now, actor.zone), programme.handover_on),
         lines=lines,
         follow_ups=follow_ups,
         whys=_whys(actor, programme, told, calls, now=now),
@@ -145,18 +151,31 @@ def _lines(actor: Actor, programme: Programme, told: list[Entry], *, now: dateti
     known = know_dog(actor, programme)
     found = []
     for key, (behaviour, step) in kept_steps(actor, programme).items():
-        kept = _kept(known, key, step, cues_of(told, key), programme, now=now)
-        found.append(KeptLine(behaviour, behaviour.steps[step].summary, kept))
+        cues = _since_handover(cues_of(told, key), programme, known)
+        kept = _kept(known, key, step, cues, programme, now=now)
+        curve = _curve(known, key, step, cues, programme, now=now) if cues else None
+        found.append(KeptLine(behaviour, behaviour.steps[step].summary, kept, curve))
     return tuple(found)
 
 
+def _since_handover(cues: list[Entry], programme: Programme, known: Knowledge) -> list[Entry]:
+    start = day_bounds(programme.handover_on, known.state.zone)[0]
+    return [one for one in cues if one.at >= start]
+
+
+def _curve(
+    known: Knowledge, key: str, step: int, cues: list[Entry], programme: Programme, *, now: datetime
+) -> KeptCurve:
+    first, zone = programme.handover_on, known.state.zone
+    readings = [read_cold(known, key, step, day=first + timedelta(days=n), now=now) for n in DAYS_DRAWN]
+    return curve_of(readings, [((local_day(one.at, zone) - first).days, bool(one.met)) for one in cues])
+
+
 def _kept(known: Knowledge, key: str, step: int, cues: list[Entry], programme: Programme, *, now: datetime) -> Kept:
-    """Return what was told of a cue since the hand-over beside the forecast."""
+    """Return what was told of a cue beside the forecast."""
     zone = known.state.zone
-    start = day_bounds(programme.handover_on, zone)[0]
-    since = [one for one in cues if one.at >= start]
     today = read_cold(known, key, step, day=max(local_day(now, zone), programme.handover_on), now=now)
-    pairs = [(read_cold(known, key, step, day=local_day(one.at, zone), now=now), bool(one.met)) for one in since]
+    pairs = [(read_cold(known, key, step, day=local_day(one.at, zone), now=now), bool(one.met)) for one in cues]
     return hold_against(today, pairs, behaviour=key, step=known.behaviours[key].steps[step].key)
 
 

@@ -12,6 +12,7 @@ from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.errors import InvalidInput, NotFound
 from pupilage.core.evaluation.agreement import TrialAgreement
 from pupilage.core.evaluation.comparison import Terms, compare_codings
+from pupilage.core.evaluation.talking_over import say_kappa
 from pupilage.core.handover.lesson import Carried, carry_over, propose_items
 from pupilage.core.training.record.evidence import Outcome
 from pupilage.core.training.record.fold import fold_session
@@ -45,7 +46,7 @@ class CarriedLine:
 
 @dataclass(frozen=True)
 class ScoredTwice:
-    """A session that the log and another person scored. matched: None where no try is in both."""
+    """A session that the log and another person scored. matched: None where no try is in both; says: of kappa."""
 
     session_id: UUID
     behaviour: Behaviour | None
@@ -53,6 +54,7 @@ class ScoredTwice:
     observer: str
     n_tries: int
     matched: TrialAgreement | None
+    says: tuple[Sentence, ...]
 
 
 @dataclass(frozen=True)
@@ -82,6 +84,12 @@ class LessonPage:
     def n_ticked(self) -> int:
         """How many were done."""
         return sum(one.ticked_at is not None for one in self.items)
+
+    @property
+    def last_by(self) -> str:
+        """Who did the newest of them, "" for nobody yet: what the page proposes for the next."""
+        done = [(one.ticked_at, one.ticked_by) for one in self.items if one.ticked_at is not None]
+        return max(done, key=lambda one: one[0])[1] if done else ""
 
 
 @dataclass(frozen=True)
@@ -222,6 +230,7 @@ def _scored(actor: Actor, programme: Programme) -> tuple[ScoredTwice, ...]:
                     kept.coding.observer,
                     len(record.trials),
                     compared.matched,
+                    tuple(say_kappa(compared)),
                 )
             )
     return tuple(found)

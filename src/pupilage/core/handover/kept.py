@@ -89,3 +89,44 @@ def hold_against(today: Reading, told: Sequence[tuple[Reading, bool]], *, behavi
         expected=sum(reading.mean for reading in readings),
         p_as_few=chance_of_as_few(n_met, quantiles_of(readings)),
     )
+
+
+DAYS_DRAWN = (0, 7, 14, 28, 42, 56)
+"""Days after the hand-over at which the forecast is drawn."""
+
+LEAST_DRAWN = 3
+"""Under so many entries in a week their share is no point of the drawing: it would only be 0, a half or 1."""
+
+
+@dataclass(frozen=True)
+class ToldWeek:
+    """What was told of one cue in a week after the hand-over (0 is the first): n_met of n."""
+
+    week: int
+    n_met: int
+    n: int
+
+
+@dataclass(frozen=True)
+class KeptCurve:
+    """The forecast along the days after the hand-over with its 90 % limits, and what was told week by week."""
+
+    days: tuple[int, ...]
+    p: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    told: tuple[ToldWeek, ...]
+
+
+def curve_of(readings: Sequence[Reading], told: Sequence[tuple[int, bool]]) -> KeptCurve:
+    """Return the curve of a cue. readings: one for each of DAYS_DRAWN; told: days after the hand-over, whether met."""
+    ends = [one.interval() for one in readings]
+    weeks = sorted({day // 7 for day, _ in told if 0 <= day <= DAYS_DRAWN[-1]})
+    by_week = [(week, [met for day, met in told if day // 7 == week]) for week in weeks]
+    return KeptCurve(
+        DAYS_DRAWN,
+        tuple(one.mean for one in readings),
+        tuple(low for low, _ in ends),
+        tuple(high for _, high in ends),
+        tuple(ToldWeek(week, sum(met), len(met)) for week, met in by_week),
+    )

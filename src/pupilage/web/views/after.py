@@ -10,6 +10,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from pupilage.core.errors import InvalidInput
+from pupilage.reports.charts.kept import draw_kept
 from pupilage.reports.family.tongue import FamilyTongue
 from pupilage.reports.pack.options import Language
 from pupilage.services.log_family_entry import log_told_entry
@@ -102,8 +103,10 @@ def _after(request: HttpRequest, programme_id: UUID, *, status: int = 200, **giv
     page = read_after_handover(request.actor, programme_id, now=clock.now())
     english = FamilyTongue(Language.EN)
     catalogue = read_catalogue()
+    drawn = [(one, draw_kept(one.behaviour.name, one.curve)) for one in page.lines if one.curve is not None]
     context = {
         "page": page,
+        "charts": {one.behaviour.key: chart for one, chart in drawn if chart is not None},
         "rows": [(entry_row(english, one), one) for one in page.entries],
         "unwanted": catalogue.unwanted.values(),
         "names": {key: one.name for key, one in {**catalogue.behaviours, **catalogue.unwanted}.items()},
