@@ -25,7 +25,7 @@ from pupilage.core.handover.facts import (
     UnwantedFacts,
 )
 from pupilage.core.handover.places import count_by_place
-from pupilage.core.handover.weeks import Span, grow_absences, grow_slowly, plan_upkeep, weeks_from
+from pupilage.core.handover.weeks import N_WEEKS, Span, grow_absences, grow_slowly, plan_upkeep, weeks_from
 from pupilage.core.incidents.absences import told_by
 from pupilage.core.incidents.alone import Sign
 from pupilage.core.incidents.phases import PhaseKind
@@ -56,9 +56,12 @@ def gather_pack(actor: Actor, programme_id: UUID, *, now: datetime) -> PackFacts
     return facts_of(actor, programme_readable_by(actor, programme_id), now=now)
 
 
-def facts_of(scope: Scope, programme: Programme, *, now: datetime) -> PackFacts:
-    """Return all that can be said of a stay. The caller has asked whether whoever asks may read it."""
-    dog, spans = programme.dog, weeks_from(programme.handover_on)
+def facts_of(scope: Scope, programme: Programme, *, now: datetime, n_weeks: int = N_WEEKS) -> PackFacts:
+    """Return all that can be said of a stay. The caller has asked whether whoever asks may read it.
+
+    n_weeks: how many weeks after the hand-over are planned; with 0, nothing that is only asked for by the plan is.
+    """
+    dog, spans = programme.dog, weeks_from(programme.handover_on, n_weeks)
     workspace = Workspace.objects.get(id=scope.workspace_id)
     words = HandoverWords.objects.filter(programme=programme).first() or HandoverWords()
     outings = _outings(scope, dog, spans, now=now)
@@ -70,7 +73,7 @@ def facts_of(scope: Scope, programme: Programme, *, now: datetime) -> PackFacts:
         trainer=workspace.name,
         handover_on=programme.handover_on,
         made_on=local_day(now, scope.zone),
-        goals=_goals(scope, programme, now=now),
+        goals=_goals(scope, programme, now=now, planned=n_weeks > 0),
         outings=outings,
         alone=_alone(scope, dog, spans, outings, now=now),
         food=food,
@@ -89,17 +92,17 @@ def facts_of(scope: Scope, programme: Programme, *, now: datetime) -> PackFacts:
     )
 
 
-def _goals(scope: Scope, programme: Programme, *, now: datetime) -> tuple[GoalFacts, ...]:
+def _goals(scope: Scope, programme: Programme, *, now: datetime, planned: bool) -> tuple[GoalFacts, ...]:
     known, catalogue = know_dog(scope, programme), load_catalogue()
     found = [(goal, catalogue.find_behaviour(goal.behaviour)) for goal in list_goals(programme)]
     return tuple(
-        _goal(known, behaviour, goal.step, programme.handover_on, now=now)
+        _goal(known, behaviour, goal.step, programme.handover_on if planned else None, now=now)
         for goal, behaviour in found
         if behaviour is not None
     )
 
 
-def _goal(known: Knowledge, behaviour: Behaviour, target: str, handover_on: date, *, now: datetime) -> GoalFacts:
+def _goal(known: Knowledge, behaviour: Behaviour, target: str, handover_on: date | None, *, now: datetime) -> GoalFacts:
     """Return what the tries say of one goal; a step that the catalogue no longer has gives way to the usual goal."""
     goal = behaviour.step_index(target)
     place = goal if goal is not None else behaviour.step_index(behaviour.target) or 0
@@ -114,7 +117,7 @@ def _goal(known: Knowledge, behaviour: Behaviour, target: str, handover_on: date
         sure=bool(trials) and is_sure(at_moment(known.state, behaviour.key, now=now), place),
         upkeep=None,
     )
-    if facts.known is None:
+    if facts.known is None or handover_on is None:
         return facts
     upkeep = plan_upkeep(known.state, behaviour, min(facts.known, place), now=now, from_day=handover_on)
     return replace(facts, upkeep=upkeep)

@@ -86,10 +86,10 @@ def take_family_entry_back(guest: FamilyGuest, entry_id: UUID, *, now: datetime)
         _audit_guest(guest, FamilyTap(EntryKind.WITHDRAWN, now), str(entry_id), now)
 
 
-def shown_behaviours(programme: Programme) -> list[str]:
-    """Return the keys of the goals that the trainer shows this family."""
+def shown_goals(programme: Programme) -> dict[str, str]:
+    """Return the goals that the trainer shows this family: the behaviour's key and its step, the weightiest first."""
     hidden = set(page_of(programme).behaviours_left_out)
-    return [goal.behaviour for goal in list_goals(programme) if goal.behaviour not in hidden]
+    return {goal.behaviour: goal.step for goal in list_goals(programme) if goal.behaviour not in hidden}
 
 
 def _write(
@@ -148,7 +148,7 @@ def _fits(programme: Programme, tap: FamilyTap) -> bool:
         case EntryKind.INCIDENT:
             return load_catalogue().find_unwanted(tap.subject) is not None
         case EntryKind.CUE:
-            return tap.subject in shown_behaviours(programme)
+            return tap.subject in shown_goals(programme)
         case EntryKind.CALL_ME:
             return tap.subject == ""
     return False

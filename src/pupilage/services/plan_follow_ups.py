@@ -13,19 +13,25 @@ from pupilage.core.training.posterior.knowledge import Knowledge
 from pupilage.core.training.posterior.reading import Reading
 from pupilage.core.training.posterior.retention import cold_reading
 from pupilage.services.know_dog import know_dog
-from pupilage.services.log_family_entry import shown_behaviours
+from pupilage.services.log_family_entry import shown_goals
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme
-from pupilage.storage.queries.programmes import find_target
 
 NOON_H = 12
 
+KeptSteps = dict[str, tuple[Behaviour, int]]
+"""Behaviours that work somewhere, each with the step (from 0) of which the forecast speaks."""
+
 
 def follow_ups_of(
-    scope: Scope, programme: Programme, entries: Sequence[Entry], *, now: datetime
+    scope: Scope, programme: Programme, entries: Sequence[Entry], *, now: datetime, steps: KeptSteps | None = None
 ) -> tuple[FollowUp, ...]:
-    """Return the four follow-ups of a stay. The caller has asked whether whoever asks may read it."""
-    known, steps = know_dog(scope, programme), kept_steps(scope, programme)
+    """Return the four follow-ups of a stay. The caller has asked whether whoever asks may read it.
+
+    steps: of `kept_steps`, where they are known already.
+    """
+    known = know_dog(scope, programme)
+    steps = kept_steps(scope, programme) if steps is None else steps
 
     def forecast(key: str, day: date) -> float:
         return read_cold(known, key, steps[key][1], day=day, now=now).mean
@@ -35,18 +41,17 @@ def follow_ups_of(
     return plan_follow_ups(chosen, standing(entries), handover_on=programme.handover_on, today=today)
 
 
-def kept_steps(scope: Scope, programme: Programme) -> dict[str, tuple[Behaviour, int]]:
+def kept_steps(scope: Scope, programme: Programme) -> KeptSteps:
     """Return, of each goal that the family is shown and that works somewhere, the step of which the forecast speaks.
 
     It is the hardest one met at a place where the behaviour works, at most the goal: as in the pack.
     """
     known, catalogue = know_dog(scope, programme), load_catalogue()
-    found = {}
-    for key in shown_behaviours(programme):
+    found: KeptSteps = {}
+    for key, target in shown_goals(programme).items():
         behaviour = catalogue.find_behaviour(key)
         if behaviour is None:
             continue
-        target = find_target(programme, key) or behaviour.target
         places = count_by_place(behaviour, target, known.of(key))
         works = [behaviour.step_index(one.step) for one in places if one.step and one.standing is Standing.WORKS]
         steps = [step for step in works if step is not None]

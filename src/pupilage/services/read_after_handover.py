@@ -18,7 +18,7 @@ from pupilage.core.handover.kept import DAYS_DRAWN, Kept, KeptCurve, curve_of, h
 from pupilage.core.training.posterior.knowledge import Knowledge
 from pupilage.services.auditing import audit
 from pupilage.services.know_dog import know_dog
-from pupilage.services.plan_follow_ups import follow_ups_of, kept_steps, read_cold
+from pupilage.services.plan_follow_ups import KeptSteps, follow_ups_of, kept_steps, read_cold
 from pupilage.services.read_programme import ProgrammeHead, head_of
 from pupilage.storage.models import FamilyCall, Programme
 from pupilage.storage.queries.dogs import list_care_events
@@ -93,15 +93,15 @@ def read_after_handover(actor: Actor, programme_id: UUID, *, now: datetime) -> A
     programme = programme_readable_by(actor, programme_id)
     told = standing(list_entries(programme))
     calls = _calls(programme)
-    lines = _lines(actor, programme, told, now=now)
-    follow_ups = follow_ups_of(actor, programme, told, now=now)
+    known, steps = know_dog(actor, programme), kept_steps(actor, programme)
+    follow_ups = follow_ups_of(actor, programme, told, now=now, steps=steps)
     return AfterPage(
         head=head_of(actor, programme, now=now),
         begun=local_day(now, actor.zone) >= programme.handover_on,
         forecast_on=max(local_day(now, actor.zone), programme.handover_on),
-        lines=lines,
+        lines=_lines(known, steps, programme, told, now=now),
         follow_ups=follow_ups,
-        whys=_whys(actor, programme, told, calls, now=now),
+        whys=_whys(actor, programme, told, calls, follow_ups, now=now),
         entries=tuple(reversed(told))[:MOST_SHOWN],
         n_told=len(told),
         calls=calls,
@@ -116,13 +116,14 @@ def list_families_to_call(actor: Actor, *, now: datetime) -> list[FamilyToCall]:
     found = []
     for programme in stays:
         told = standing(list_entries(programme))
+        follow_ups = follow_ups_of(actor, programme, told, now=now)
         found.append(
             FamilyToCall(
                 programme.id,
                 programme.dog.name,
                 programme.family.name if programme.family else "",
                 programme.handover_on,
-                _whys(actor, programme, told, _calls(programme), now=now),
+                _whys(actor, programme, told, _calls(programme), follow_ups, now=now),
                 len(told),
                 told[-1].at if told else None,
             )
@@ -147,10 +148,11 @@ def _calls(programme: Programme) -> tuple[Call, ...]:
     return tuple(Call(at, words) for at, words in rows.order_by("-at").values_list("at", "words"))
 
 
-def _lines(actor: Actor, programme: Programme, told: list[Entry], *, now: datetime) -> tuple[KeptLine, ...]:
-    known = know_dog(actor, programme)
+def _lines(
+    known: Knowledge, steps: KeptSteps, programme: Programme, told: list[Entry], *, now: datetime
+) -> tuple[KeptLine, ...]:
     found = []
-    for key, (behaviour, step) in kept_steps(actor, programme).items():
+    for key, (behaviour, step) in steps.items():
         cues = _since_handover(cues_of(told, key), programme, known)
         kept = _kept(known, key, step, cues, programme, now=now)
         curve = _curve(known, key, step, cues, programme, now=now) if cues else None
@@ -180,7 +182,13 @@ def _kept(known: Knowledge, key: str, step: int, cues: list[Entry], programme: P
 
 
 def _whys(
-    actor: Actor, programme: Programme, told: list[Entry], calls: tuple[Call, ...], *, now: datetime
+    actor: Actor,
+    programme: Programme,
+    told: list[Entry],
+    calls: tuple[Call, ...],
+    follow_ups: tuple[FollowUp, ...],
+    *,
+    now: datetime,
 ) -> tuple[Why, ...]:
     """Return why to call. What was told up to the last call is settled, and so counts for nothing here."""
     if local_day(now, actor.zone) < programme.handover_on:
@@ -188,10 +196,11 @@ def _whys(
     called_at = calls[0].at if calls else None
     start = day_bounds(programme.handover_on, actor.zone)[0]
     fresh = [one for one in told if one.at >= start and (called_at is None or one.at > called_at)]
+    lines = _lines(know_dog(actor, programme), kept_steps(actor, programme), programme, fresh, now=now)
     return reasons_to_call(
         fresh,
-        [line.kept for line in _lines(actor, programme, fresh, now=now)],
-        follow_ups_of(actor, programme, told, now=now),
+        [line.kept for line in lines],
+        follow_ups,
         _own_accidents(actor, programme),
         now=now,
         called_at=called_at,

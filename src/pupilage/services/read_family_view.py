@@ -83,7 +83,7 @@ def get_shown_media(guest: FamilyGuest, media_id: UUID) -> tuple[bytes, str]:
 
 
 def _text(programme: Programme, choices: Choices, guest: FamilyGuest, *, now: datetime) -> FamilyText:
-    facts = facts_of(guest, programme, now=now)
+    facts = facts_of(guest, programme, now=now, n_weeks=0)
     goals = tuple(goal for goal in facts.goals if goal.behaviour.key not in choices.behaviours_left_out)
     return write_family_page(
         replace(facts, goals=goals),
