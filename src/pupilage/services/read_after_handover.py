@@ -35,7 +35,7 @@ CARED_FOR_WEEKS = 10
 LOOKED_BACK = timedelta(weeks=6)
 """The days before the hand-over among which those with a care log are looked for."""
 
-MOST_SHOWN = 60
+MOST_SHOWN = 30
 MOST_CALL_WORDS = 2000
 
 

@@ -9,6 +9,8 @@ from pupilage.reports.charts.chart import Chart
 from pupilage.reports.charts.style import finish, label_expression, rows
 
 HEIGHT_PX = 190
+TOP = 1.15
+"""Above all: room for the words beside a dot at the top."""
 
 
 def draw_kept(name: str, curve: KeptCurve) -> Chart | None:
@@ -31,11 +33,11 @@ def draw_kept(name: str, curve: KeptCurve) -> Chart | None:
     y = alt.Y(
         "p:Q",
         title=gettext("tries that work, of a hundred"),
-        scale=alt.Scale(domain=[0, 1]),
+        scale=alt.Scale(domain=[0, TOP]),
         axis=alt.Axis(values=list(percents), labelExpr=label_expression(percents)),
     )
     base = alt.Chart(rows(forecast)).encode(x=x)
-    band = base.mark_area().encode(y=alt.Y("low:Q", scale=alt.Scale(domain=[0, 1])), y2=alt.Y2("high"))
+    band = base.mark_area().encode(y=alt.Y("low:Q", scale=alt.Scale(domain=[0, TOP])), y2=alt.Y2("high"))
     line = base.mark_line(strokeDash=[7, 4]).encode(y=y)
     dots = alt.Chart(rows(told)).encode(x=x, y=alt.Y("share:Q"))
     drawn = alt.layer(

@@ -26,7 +26,8 @@ from pupilage.web.words import said_problems
 @require_safe
 def families(request: HttpRequest) -> HttpResponse:
     """Show who needs a call."""
-    return render(request, "pupilage/families.html", {"rows": list_families_to_call(request.actor, now=clock.now())})
+    rows = list_families_to_call(request.actor, now=clock.now())
+    return render(request, "pupilage/families.html", {"rows": rows, "names": _names()})
 
 
 @require_safe
@@ -99,17 +100,25 @@ def _tick(given: Any) -> Tick:
     )
 
 
+def _names() -> dict[str, str]:
+    """Return what every behaviour of the catalogue is called, wanted or not."""
+    catalogue = read_catalogue()
+    return {
+        **{key: one.name for key, one in catalogue.behaviours.items()},
+        **{key: one.name for key, one in catalogue.unwanted.items()},
+    }
+
+
 def _after(request: HttpRequest, programme_id: UUID, *, status: int = 200, **given: Any) -> HttpResponse:
     page = read_after_handover(request.actor, programme_id, now=clock.now())
     english = FamilyTongue(Language.EN)
-    catalogue = read_catalogue()
     drawn = [(one, draw_kept(one.behaviour.name, one.curve)) for one in page.lines if one.curve is not None]
     context = {
         "page": page,
         "charts": {one.behaviour.key: chart for one, chart in drawn if chart is not None},
         "rows": [(entry_row(english, one), one) for one in page.entries],
-        "unwanted": catalogue.unwanted.values(),
-        "names": {key: one.name for key, one in {**catalogue.behaviours, **catalogue.unwanted}.items()},
+        "unwanted": read_catalogue().unwanted.values(),
+        "names": _names(),
         **given,
     }
     return render(request, "pupilage/after.html", context, status=status)
