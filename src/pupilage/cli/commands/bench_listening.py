@@ -59,7 +59,7 @@ def _listen(path: Path, learned: tuple[Any, ...]) -> tuple[float, float, float |
     for block in decode(path, rate_hz=RATE_HZ):
         clicks.feed(block.sound)
     clicks.finish()
-    listen_for_words(path, known.model, known.durations_s)
+    listen_for_words(path, known.model)
     return time.perf_counter() - started, time.process_time() - cpu, _peak_mb()
 
 

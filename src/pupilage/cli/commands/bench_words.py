@@ -1,7 +1,6 @@
 """How well words and trials are found in made sessions of voices that nothing was tuned on."""
 
 from collections.abc import Iterator, Sequence
-from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -31,10 +30,9 @@ class TrialsMeasured(NamedTuple):
 
 
 class Learned(NamedTuple):
-    """What one voice taught: its model, its words' lengths, its clicker, and the seconds that learning took."""
+    """What one voice taught: its model, its clicker, and the seconds that learning took."""
 
     model: Any
-    durations_s: dict[str, float]
     click: Any
     took_s: float
 
@@ -99,32 +97,16 @@ def learn_voice(voice: Any, *, seed: int) -> Learned:
     from pupilage.cli.made_sessions.voices import RATE_HZ
     from pupilage.core.recordings.noises.clicks import learn_click
     from pupilage.core.recordings.words.model import learn
-    from pupilage.core.recordings.words.samples import typical_durations_s
-    from pupilage.core.recordings.words.tape import make_lesson
     from pupilage.core.simulation.sounds.scenes import samples_of
     from pupilage.storage.sound.embedding import speech_embedding
+    from pupilage.storage.sound.word_pool import word_pool
 
-    enrolment, pool = make_enrolment(voice, seed=seed), other_speech()
+    enrolment, pool = make_enrolment(voice, seed=seed), word_pool(without=str(voice))
     started = time.perf_counter()
-    model = learn(make_lesson(enrolment, speech_embedding().one_phase, seed=seed), pool)
+    model = learn(enrolment.lesson(speech_embedding().one_phase, seed=seed), pool)
     took_s = time.perf_counter() - started
     cuts = samples_of(click, 3, np.random.default_rng(seed), rate_hz=RATE_HZ)
-    return Learned(model, typical_durations_s(list(enrolment.samples)), learn_click(cuts, RATE_HZ), took_s)
-
-
-@cache
-def other_speech() -> tuple[Any, ...]:
-    """Return embeddings of what the tuning voices say: other sentences, and words that are near to cues."""
-    import numpy as np
-
-    from pupilage.cli.made_sessions.enrolments import to_16k
-    from pupilage.cli.made_sessions.texts import POOL_TALK, POOL_WORDS
-    from pupilage.cli.made_sessions.voices import TUNING_VOICES, speak
-    from pupilage.storage.sound.embedding import speech_embedding
-
-    rng, embed = np.random.default_rng(3), speech_embedding().one_phase
-    said = (speak(voice, text, rng) for voice in TUNING_VOICES for text in (*POOL_TALK, *POOL_WORDS))
-    return tuple(embed(np.pad(to_16k(sound), 8000)) for sound in said)
+    return Learned(model, learn_click(cuts, RATE_HZ), took_s)
 
 
 def _heard(path: Path, session: Any, learned: Learned, condition: Condition, *, seed: int) -> list[Any]:
@@ -143,7 +125,7 @@ def _heard(path: Path, session: Any, learned: Learned, condition: Condition, *, 
     clicks = ClickDetector(RATE_HZ, learned.click)
     events = [event for block in decode(path, rate_hz=RATE_HZ) for event in clicks.feed(block.sound)]
     events += clicks.finish()
-    events += [one.event for one in listen_for_words(path, learned.model, learned.durations_s).heard]
+    events += [one.event for one in listen_for_words(path, learned.model).heard]
     return events
 
 

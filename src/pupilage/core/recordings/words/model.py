@@ -1,16 +1,19 @@
 """One person's words: learned from a lesson, other people's speech and corrections; the model scores embeddings."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.recordings.words.frames import N_NUMBERS, N_PHASES, REACH, stack
+from pupilage.core.recordings.events import EventKind
+from pupilage.core.recordings.stored_arrays import Arrays, from_bytes, to_bytes
+from pupilage.core.recordings.words.frames import N_NUMBERS, N_PHASES, N_STACKED, REACH, stack
+from pupilage.core.recordings.words.lessons import NONE, UNUSED, Lesson
 from pupilage.core.recordings.words.samples import Word
 from pupilage.core.recordings.words.softmax import Softmax, fit_softmax
-from pupilage.core.recordings.words.tape import NONE, UNUSED, Lesson
 
 PENALTY = 3e-4
 WORD_WEIGHT = 3.0
@@ -18,6 +21,7 @@ WORD_WEIGHT = 3.0
 CORRECTION_WEIGHT = 15.0
 """An event that a person confirmed or rejected weighs as much as this many embeddings of the tape."""
 EDGE = REACH * N_PHASES
+_KIND = "word model"
 
 Array = NDArray[np.float32]
 
@@ -29,13 +33,52 @@ class Corrections:
     stacks: Array
     teaches: NDArray[np.int64]
 
+    @classmethod
+    def of(cls, words: Sequence[Word], judged: Iterable[tuple[NDArray[np.float16], Word | None]]) -> "Corrections":
+        """Return the corrections of looked-at events: (stack, the word that it was, or None for none of them).
+
+        An event whose word is no longer among the words is left out: what it was is not known any more.
+        """
+        known = [(rows, word) for rows, word in judged if word is None or word in words]
+        stacks = [np.asarray(rows, np.float32).reshape(1, N_STACKED * N_NUMBERS) for rows, _ in known]
+        numbers = [NONE if word is None else 1 + list(words).index(word) for _, word in known]
+        empty = np.zeros((0, N_STACKED * N_NUMBERS), np.float32)
+        return cls(np.concatenate([empty, *stacks]), np.array(numbers, np.int64))
+
 
 @dataclass(frozen=True)
 class WordModel:
-    """The words and the weights that tell them apart; class 0 is none of them."""
+    """The words and the weights that tell them apart; class 0 is none of them.
+
+    durations_s: each word's usual length, in their order; where it is left out, 0.4 s is taken.
+    """
 
     words: tuple[Word, ...]
     softmax: Softmax
+    durations_s: tuple[float, ...] = ()
+
+    def duration_s(self, number: int) -> float:
+        """Return the usual length of word 1, 2, ..."""
+        return self.durations_s[number - 1] if self.durations_s else 0.4
+
+    def to_bytes(self, made_by: str) -> bytes:
+        """Return it as bytes to be kept. made_by: the hash of the embedding's file."""
+        words = [[word.label, word.kind.value, word.behaviour] for word in self.words]
+        arrays: Arrays = {
+            "weights": self.softmax.weights,
+            "biases": self.softmax.biases,
+            "durations_s": np.array(self.durations_s, np.float32),
+        }
+        return to_bytes(_KIND, arrays, made_by=made_by, texts={"words": words})
+
+    @classmethod
+    def from_bytes(cls, kept: bytes, made_by: str) -> "WordModel":
+        """Return what `to_bytes` gave. Raises InvalidInput for damaged bytes and those of another embedding."""
+        arrays, texts = from_bytes(_KIND, kept, made_by=made_by)
+        rows = cast("list[list[str]]", texts["words"])
+        words = tuple(Word(label, EventKind(kind), behaviour) for label, kind, behaviour in rows)
+        softmax = Softmax(arrays["weights"].astype(np.float32), arrays["biases"].astype(np.float32))
+        return cls(words, softmax, tuple(float(one) for one in arrays["durations_s"].astype(float)))
 
 
 def learn(lesson: Lesson, pool: Iterable[Array], corrections: Corrections | None = None) -> WordModel:
@@ -57,7 +100,7 @@ def learn(lesson: Lesson, pool: Iterable[Array], corrections: Corrections | None
         np.concatenate(rows), np.concatenate(classes), np.concatenate(weights),
         n_classes=1 + len(lesson.words), penalty=PENALTY,
     )  # fmt: skip
-    return WordModel(lesson.words, fitted)
+    return WordModel(lesson.words, fitted, lesson.durations_s)
 
 
 @dataclass(frozen=True)

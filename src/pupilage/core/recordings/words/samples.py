@@ -117,11 +117,3 @@ def remarks_on(samples: list[Sample]) -> list[Sentence]:
                 )
             )
     return told
-
-
-def typical_durations_s(samples: list[Sample]) -> dict[str, float]:
-    """Return each word's median length in its samples, by label."""
-    return {
-        label: float(np.median([one.duration_s for one in samples if one.word.label == label]))
-        for label in dict.fromkeys(sample.word.label for sample in samples)
-    }
