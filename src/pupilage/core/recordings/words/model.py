@@ -11,13 +11,17 @@ from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.events import EventKind
 from pupilage.core.recordings.stored_arrays import Arrays, from_bytes, to_bytes
 from pupilage.core.recordings.words.frames import N_NUMBERS, N_PHASES, N_STACKED, REACH, stack
-from pupilage.core.recordings.words.lessons import NONE, UNUSED, Lesson
+from pupilage.core.recordings.words.lessons import NONE, Lesson
 from pupilage.core.recordings.words.samples import Word
 from pupilage.core.recordings.words.softmax import Softmax, fit_softmax
 
-PENALTY = 3e-4
-WORD_WEIGHT = 3.0
+PENALTY = 1e-3
+N_STEPS = 60
+WORD_WEIGHT = 4.0
 """An embedding of a word weighs this much against one without, since they are few."""
+POOL_WEIGHT = 2.0
+EVERY_NONE = 2
+"""Of the embeddings without a word every second is learned from, for both: neighbours are nearly alike."""
 CORRECTION_WEIGHT = 15.0
 """An event that a person confirmed or rejected weighs as much as this many embeddings of the tape."""
 EDGE = REACH * N_PHASES
@@ -85,22 +89,30 @@ def learn(lesson: Lesson, pool: Iterable[Array], corrections: Corrections | None
     """Return the model of a lesson. pool: embeddings of other people's speech, every 80 ms, as runs (n, 96)."""
     if len(lesson.words) < 1:
         raise InvalidInput.of("words", "There is no word to learn; give at least one, with three samples.")
-    used = lesson.teaches != UNUSED
+    used = _learned_from(lesson.teaches)
     rows = [stack(lesson.embeddings.astype(np.float32))[used]]
     classes = [lesson.teaches[used].astype(np.int64)]
+    weights = [np.where(classes[0] == NONE, EVERY_NONE, WORD_WEIGHT).astype(np.float32)]
     for run in pool:
         rows.append(stack(run))
         classes.append(np.full(len(run), NONE, np.int64))
-    weights = [np.where(kind == NONE, 1.0, WORD_WEIGHT).astype(np.float32) for kind in classes]
+        weights.append(np.full(len(run), POOL_WEIGHT, np.float32))
     if corrections is not None and len(corrections.teaches):
         rows.append(corrections.stacks)
         classes.append(corrections.teaches)
         weights.append(np.full(len(corrections.teaches), CORRECTION_WEIGHT, np.float32))
     fitted = fit_softmax(
         np.concatenate(rows), np.concatenate(classes), np.concatenate(weights),
-        n_classes=1 + len(lesson.words), penalty=PENALTY,
+        n_classes=1 + len(lesson.words), penalty=PENALTY, n_steps=N_STEPS,
     )  # fmt: skip
     return WordModel(lesson.words, fitted, lesson.durations_s)
+
+
+def _learned_from(teaches: NDArray[np.int16]) -> NDArray[np.bool_]:
+    nones = np.flatnonzero(teaches == NONE)
+    used = teaches > NONE
+    used[nones[::EVERY_NONE]] = True
+    return np.asarray(used)
 
 
 @dataclass(frozen=True)
