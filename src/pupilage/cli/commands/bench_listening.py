@@ -3,6 +3,7 @@
 import shutil
 import subprocess
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -27,9 +28,6 @@ def measure_long_recording(folder: Path, *, minutes: float = 20.0, video: bool =
     The recording is one made session again and again, in pink noise at 20 dB, as AAC in mp4. video: with pictures of
     70 MB a minute, as a phone writes; without, the file holds the sound alone. Pictures are never decoded.
     """
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
-
     from pupilage.cli.commands.bench_words import learn_voice
     from pupilage.cli.made_sessions.voices import TEST_VOICES
 
@@ -38,10 +36,31 @@ def measure_long_recording(folder: Path, *, minutes: float = 20.0, video: bool =
     if video:
         path = _with_pictures(path)
     learned = learn_voice(TEST_VOICES[0], seed=seed)
-    with ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn")) as process:
-        wall_s, cpu_s, peak_mb = process.submit(_listen, path, tuple(learned)).result()
+    wall_s, cpu_s, peak_mb = _in_a_process(_listen, path, learned.model, learned.click)
     size = f", video of {path.stat().st_size / 1e9:.2f} GB" if video else ""
     return Took(f"{minutes:g} minutes{size}: words and clicks", wall_s, cpu_s, peak_mb)
+
+
+def measure_home(*, hours: float = 3.0) -> Took:
+    """Return what reading that many hours of a home took, with the television on: quality, speech, barks, whines."""
+    return Took(f"{hours:g} hours of a home", *_in_a_process(_home, hours))
+
+
+def _home(hours: float) -> tuple[float, float, float | None]:
+    from pupilage.cli.commands.bench_dogs import measure_long_home
+    from pupilage.storage.sound.home import HEARD_S, ROUND_S, speech_meter
+
+    took = measure_long_home(None, speech_meter(every=HEARD_S, of=ROUND_S), hours=hours)
+    return took["wall_s"], took["cpu_s"], took["peak_mb"]
+
+
+def _in_a_process(work: Callable[..., Any], *given: Any) -> Any:
+    """Return what the work gives in a process of its own, whose memory nothing else has grown."""
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    with ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn")) as process:
+        return process.submit(work, *given).result()
 
 
 def _with_pictures(sound: Path) -> Path:
@@ -74,20 +93,18 @@ def _write_long(path: Path, minutes: float, *, seed: int) -> None:
     write_aac(path, np.resize(once, round(minutes * 60 * RATE_HZ)))
 
 
-def _listen(path: Path, learned: tuple[Any, ...]) -> tuple[float, float, float | None]:
-    from pupilage.cli.commands.bench_words import Learned
+def _listen(path: Path, model: Any, click: Any) -> tuple[float, float, float | None]:
     from pupilage.cli.made_sessions.voices import RATE_HZ
     from pupilage.core.recordings.noises.clicks import ClickDetector
     from pupilage.storage.sound.decoding import decode
     from pupilage.storage.sound.words import listen_for_words
 
-    known = Learned(*learned)
     started, cpu = time.perf_counter(), time.process_time()
-    clicks = ClickDetector(RATE_HZ, known.click)
+    clicks = ClickDetector(RATE_HZ, click)
     for block in decode(path, rate_hz=RATE_HZ):
         clicks.feed(block.sound)
     clicks.finish()
-    listen_for_words(path, known.model)
+    listen_for_words(path, model)
     return time.perf_counter() - started, time.process_time() - cpu, _peak_mb()
 
 

@@ -61,8 +61,8 @@ def levels(sound: Array) -> Array:
 def talk_runs(loudness: Loudness, *, shortest_s: float = 1.7, pause_s: float = 0.35) -> list[tuple[float, float]]:
     """Return stretches of loud sound at least `shortest_s` long, joined over pauses up to `pause_s`.
 
-    Loud is 6 dB above a floor that moves with the recording (the 15th percentile of 6 s), the level smoothed over 90 ms.
-    In babble this is steadier than a voice detector, which hears one endless sentence.
+    Loud is 6 dB above a floor that moves with the recording (the 15th percentile of 6 s), its level smoothed over
+    90 ms. In babble this is steadier than a voice detector, which hears one endless sentence.
     """
     level = uniform_filter1d(loudness.level_db, 9)
     if not len(level):

@@ -32,22 +32,32 @@ Array = NDArray[np.float32]
 
 @dataclass(frozen=True)
 class Corrections:
-    """Stacks of events that a person looked at (n, 480), with the words that they were: 0 for none, 1… by number."""
+    """Stacks of events that a person looked at (n, 480), with the words that they were: 0 for none, 1… by number.
+
+    A cue word inside talk that was rejected is learned as none too: its stack holds the talk around it, and that is
+    what it is told by (measured: `pupilage bench recordings`).
+    """
 
     stacks: Array
     teaches: NDArray[np.int64]
 
     @classmethod
     def of(cls, words: Sequence[Word], judged: Iterable[tuple[NDArray[np.float16], Word | None]]) -> "Corrections":
-        """Return the corrections of looked-at events: (stack, the word that it was, or None for none of them).
+        """Return the corrections of looked-at events: (`Scores.near` its place, its word, or None for none of them).
 
         An event whose word is no longer among the words is left out: what it was is not known any more.
         """
-        known = [(rows, word) for rows, word in judged if word is None or word in words]
-        stacks = [np.asarray(rows, np.float32).reshape(1, N_STACKED * N_NUMBERS) for rows, _ in known]
+        known = [
+            (np.asarray(rows, np.float32).reshape(-1, N_STACKED * N_NUMBERS), word)
+            for rows, word in judged
+            if word is None or word in words
+        ]
         numbers = [NONE if word is None else 1 + list(words).index(word) for _, word in known]
         empty = np.zeros((0, N_STACKED * N_NUMBERS), np.float32)
-        return cls(np.concatenate([empty, *stacks]), np.array(numbers, np.int64))
+        return cls(
+            np.concatenate([empty, *(rows for rows, _ in known)]),
+            np.repeat(np.array(numbers, np.int64), [len(rows) for rows, _ in known]),
+        )
 
 
 @dataclass(frozen=True)
@@ -121,6 +131,11 @@ class Scores:
 
     p: Array
     stacks: dict[int, NDArray[np.float16]]
+
+    def near(self, place: int) -> NDArray[np.float16]:
+        """Return the stacks at a place and right beside it (1 to 3, 480), to be kept for a correction; 0 for none."""
+        kept = [self.stacks[at] for at in (place - 1, place, place + 1) if at in self.stacks]
+        return np.stack(kept) if kept else np.zeros((0, N_STACKED * N_NUMBERS), np.float16)
 
 
 KEPT_FROM = 0.2

@@ -66,7 +66,8 @@ def cut_word(sound: Array, tap_s: float) -> tuple[float, float]:
     """Return (start, end) in seconds of the word that a tap at `tap_s` means.
 
     The loudest stretch near the tap that stands out of the background by 10 dB, pauses up to 0.12 s within it allowed,
-    and what leads up to it: many words begin softly, and their start is what a latency is counted from. Raises InvalidInput where nothing stands out there.
+    and what leads up to it: many words begin softly, and their start is what a latency is counted from.
+    Raises InvalidInput where nothing stands out there.
     """
     from_s, to_s = max(tap_s - TAP_LATE_S, 0.0), tap_s + TAP_EARLY_S
     level = levels(sound[round(from_s * RATE_HZ) : round(to_s * RATE_HZ)])
@@ -85,7 +86,7 @@ def cut_word(sound: Array, tap_s: float) -> tuple[float, float]:
 
 
 def _soft_start(level: Array, start_s: float, floor_db: float) -> float:
-    """Return where the sound that leads up to `start_s` without a gap begins: 6 dB over the floor, 35 under the peak."""
+    """Return where what leads up to `start_s` begins: 6 dB over the floor, and at most 35 under the peak."""
     first = round(start_s / TICK_S)
     soft = level > max(floor_db + 6.0, float(level.max()) - 35.0)
     earliest = max(first - round(LEAD_UP_S / TICK_S), 0)
