@@ -100,13 +100,13 @@ def new_phone(browser: Browser, served: Served, signed_in: Any) -> Iterator[Call
     """
     contexts: list[BrowserContext] = []
     said: list[str] = []
-    allowed: list[str] = []
+    allowed = ["Service Worker registration blocked by Playwright"]
 
     def make(*, allow_errors: tuple[str, ...] = (), **options: Any) -> Page:
         allowed.extend(allow_errors)
-        context = browser.new_context(
-            base_url=served.url, viewport=PHONE, has_touch=True, storage_state=signed_in, **options
-        )
+        # a service worker would take requests out of the hands of page.route; the tests of it ask for it
+        options = {"service_workers": "block", "storage_state": signed_in, **options}
+        context = browser.new_context(base_url=served.url, viewport=PHONE, has_touch=True, **options)
         contexts.append(context)
         page = context.new_page()
         page.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
