@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
@@ -46,14 +46,20 @@ class Served:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """Chromium, for the whole run."""
+def playwright() -> Iterator[Playwright]:
+    """What drives Chromium, for the whole run."""
     if not Path(CHROMIUM).exists():
         pytest.skip("Chromium is not installed; apt-get install chromium")
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        yield chromium
-        chromium.close()
+    with sync_playwright() as driver:
+        yield driver
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright) -> Iterator[Browser]:
+    """Chromium, for the whole run."""
+    chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+    yield chromium
+    chromium.close()
 
 
 @pytest.fixture(scope="module")

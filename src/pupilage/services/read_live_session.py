@@ -92,7 +92,7 @@ class Around:
 
 
 def live_session_of(record: SessionRecord, behaviour: Behaviour, around: Around, *, now: datetime) -> LiveSession:
-    """Return what the screen shows of a session with this record, begun or about to be. Asks nothing of the database."""
+    """Return what the screen shows of a session with this record, begun or about to be. Makes no query."""
     step, known = behaviour.step(record.step) or behaviour.steps[0], around.known
     decision = decide(
         behaviour,

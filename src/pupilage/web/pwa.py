@@ -60,7 +60,7 @@ def logger(request: HttpRequest) -> HttpResponse:
 @require_GET
 @never_cache
 def service_worker(request: HttpRequest) -> HttpResponse:
-    """Return the service worker, which names the files of this build; from the root, so that it may serve every page."""
+    """Return the service worker, which names the files of this build; from the root, so that it covers every page."""
     context = {
         "version": build_version(),
         "shell": reverse("logger"),

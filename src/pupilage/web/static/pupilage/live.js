@@ -107,7 +107,8 @@ function draw() {
   drawPay(now);
   if (page.dataset.hold === "yes") drawHold(now.hold);
   part("undo").disabled = !now.trials.length && !now.hold;
-  part("saved").textContent = unsent.length ? fill(words.unsent, { n: unsent.length }) : words.all_sent;
+  const saved = unsent.length ? fill(words.unsent, { n: unsent.length }) : words.all_sent;
+  part("saved").textContent = queue.clockOffMs ? `${saved}. ${clockWords(words, queue.clockOffMs)}` : saved;
   page.dataset.unsent = unsent.length;
   page.dataset.tries = tried.length;
   page.dataset.ended = now.ended ? "yes" : "no";
@@ -195,7 +196,7 @@ async function send() {
   };
   if (!reply.ok) trouble(said[reply.why] ?? reply.said ?? words.offline);
   else if (reply.refused.length) trouble(fill(words.refused, { reason: reply.refused[0].reason }));
-  else trouble(queue.clockOffMs ? clockWords(words, queue.clockOffMs) : null);
+  else trouble(null);
   draw();
   if (reply.ok && page.dataset.hold !== "yes") lookAhead();
   if (ending && standing().ended) leaveScreen(reply.ok && state.ended);

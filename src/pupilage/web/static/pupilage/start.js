@@ -46,6 +46,9 @@ class StartList {
   #listen() {
     part("what").addEventListener("change", () => this.#choose(Number(part("what").value)));
     part("which-step").addEventListener("change", () => this.#showStep());
+    // what has been chosen stands, whatever arrives meanwhile
+    part("begin-form").addEventListener("pointerdown", () => { this.touched = true; });
+    part("begin-form").addEventListener("change", () => { this.touched = true; });
     part("begin").addEventListener("click", () => this.#start());
     part("send-now").addEventListener("click", () => this.#send());
     part("save-unsent").addEventListener("click", () => saveToFile(this.queue));
@@ -66,8 +69,10 @@ class StartList {
     const day = await this.book.pull(this.page.dataset.day);
     if (day && !this.done) {
       this.queue.owner = day.owner;
-      this.day = day;
-      this.#draw();
+      if (!this.touched || this.day?.owner !== day.owner) {
+        this.day = day;
+        this.#draw();
+      }
       await this.#drawOpen();
     }
     await this.#send();
