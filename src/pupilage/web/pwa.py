@@ -67,9 +67,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
         "files": [static(name) for name in SHELL_FILES],
         "live": reverse("live", args=[NOWHERE]).replace(str(NOWHERE), "[0-9a-f-]{36}"),
     }
-    answer = render(request, "pupilage/sw.js", {"build": json.dumps(context)}, content_type="text/javascript")
-    answer["Cache-Control"] = "no-store"
-    return answer
+    return render(request, "pupilage/sw.js", {"build": json.dumps(context)}, content_type="text/javascript")
 
 
 @require_GET

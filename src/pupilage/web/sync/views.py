@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 from pydantic import ValidationError
 
 from pupilage.core.errors import NotFound
+from pupilage.services.event_body import EventBody
 from pupilage.services.read_ahead import read_ahead
 from pupilage.services.read_live_session import read_live_session
 from pupilage.services.read_owner import read_owner
@@ -20,7 +21,7 @@ from pupilage.web import clock
 from pupilage.web.failures import STATUS_OF, refusal_of
 from pupilage.web.live_state import ahead_state, live_state
 from pupilage.web.phone_state import day_state
-from pupilage.web.sync.bodies import EventBody, PushBody
+from pupilage.web.sync.bodies import PushBody
 from pupilage.web.words import said, said_problems
 
 
