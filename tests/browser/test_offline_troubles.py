@@ -217,8 +217,11 @@ def test_newer_worker_waits_and_the_session_goes_on(server: KillableServer, new_
     page = new_phone()
     begin(page, SIT)
     tap(page, "Met", 1)
-    page.evaluate("navigator.serviceWorker.register('/sw.js?newer')")
-    page.wait_for_function("navigator.serviceWorker.getRegistration().then((one) => one.waiting !== null)")
+    waits = """async () => { const { installing } = await navigator.serviceWorker.register("/sw.js?newer");
+    await new Promise((resolve) => installing.addEventListener("statechange", resolve, { once: true }));
+    return installing.state; }"""
+    assert page.evaluate(waits) == "installed"
+    assert page.evaluate("navigator.serviceWorker.getRegistration().then((one) => one.waiting?.state)") == "installed"
     assert page.evaluate("navigator.serviceWorker.controller.scriptURL").endswith("/sw.js")
     tap(page, "Met", 2)
     all_sent(page)

@@ -19,9 +19,11 @@ import filled  # noqa: E402  it sets Django up
 from cheroot.wsgi import Server  # noqa: E402
 from django.core.management import call_command  # noqa: E402
 from django.db import connections  # noqa: E402
+from django.urls import get_resolver  # noqa: E402
 
 from pupilage.services.open_workspace import NewWorkspace, open_workspace  # noqa: E402
 from pupilage.services.read_catalogue import read_catalogue  # noqa: E402
+from pupilage.services.read_phone_day import read_phone_day  # noqa: E402
 from pupilage.services.set_goals import GoalChoice, set_goals  # noqa: E402
 from pupilage.services.sign_in import issue_sign_in_link  # noqa: E402
 
@@ -43,6 +45,7 @@ def fill(n_phones: int) -> dict[str, object]:
             actor, programme, "sit", behaviours["sit"].steps[1].key, ["met"] * 6 + ["missed"], days_ago=days_ago
         )
     tokens = [issue_sign_in_link(actor.user_id, now=filled.NOW) for _ in range(n_phones + 1)]
+    read_phone_day(actor, now=filled.NOW)  # what a server loads for its first answer is loaded once, before the forks
     return {"programme": programme, "token": tokens[0], "tokens": tokens[1:], "step": behaviours["sit"].steps[1].key}
 
 
@@ -66,9 +69,7 @@ def serve(port: int, ready: int) -> None:
 def main() -> None:
     known = fill(N_PHONES)
     port = free_port()
-    from pupilage.web.wsgi import application
-
-    application.load_middleware()
+    get_resolver().url_patterns  # noqa: B018
     connections.close_all()
     gc.freeze()
     print(json.dumps({"url": f"http://127.0.0.1:{port}", **known}), flush=True)  # noqa: T201

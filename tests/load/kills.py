@@ -24,11 +24,13 @@ TAP_ON = """async ({ programme, step, n }) => {
 
 PUSH_ON = """async () => {
   const stored = [];
+  window.again = window.again ?? 0;
   for (;;) {
     const reply = await window.queue.push();
     stored.push(...reply.settled);
     if (reply.ok) return stored;
     if (reply.why !== "no-answer") throw new Error(reply.why + " " + (reply.said ?? ""));
+    window.again += 1;
     await new Promise((resolve) => setTimeout(resolve, 5));
   }
 }"""
@@ -36,9 +38,13 @@ PUSH_ON = """async () => {
 
 @dataclass(frozen=True)
 class Kills:
-    """What became of it. n_kept: events that the device had confirmed; lost and doubled are to be 0."""
+    """What became of it. n_kept: events that the device had confirmed; lost and doubled are to be 0.
+
+    n_cut: pushes that the kill cut off, or that found nobody, and that were made again.
+    """
 
     n_kills: int
+    n_cut: int
     n_kept: int
     n_in_log: int
     n_lost: int
@@ -84,7 +90,8 @@ def kill_server_while_pushing(page: Page, server: KillableServer, n_kills: int, 
         stop.set()
         killer.join()
     stored += page.evaluate(PUSH_ON)
-    return _kills(server, killed[0], page.evaluate("window.kept"), stored, begun)
+    kept, n_cut = page.evaluate("window.kept"), page.evaluate("window.again")
+    return _kills(server, (killed[0], n_cut), kept, stored, begun)
 
 
 def kill_browser_while_tapping(
@@ -106,7 +113,7 @@ def kill_browser_while_tapping(
     left = page.evaluate("window.queue.unsent().then((rows) => rows.length)")
     assert left == 0, left
     phone.kill()
-    return _kills(server, n_kills, kept, [*stored, *kept], begun)
+    return _kills(server, (n_kills, 0), kept, stored, begun)
 
 
 def _tap_until_killed(
@@ -128,6 +135,7 @@ def _tap_until_killed(
     timer.join()
 
 
-def _kills(server: KillableServer, n_kills: int, kept: list[str], stored: list[str], begun: float) -> Kills:
+def _kills(server: KillableServer, n: tuple[int, int], kept: list[str], stored: list[str], begun: float) -> Kills:
     lost, doubled = missing_and_doubled(server, [*kept, *stored])
-    return Kills(n_kills, len(kept), len(server.event_ids()), lost, doubled, time.monotonic() - begun)
+    took_s = round(time.monotonic() - begun, 1)
+    return Kills(*n, len(set(kept)), len(server.event_ids()), lost, doubled, took_s)
