@@ -13,9 +13,9 @@ READS = {
     "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if", "day", "timetable",
     "day-sheet", "recordings", "recording-bytes", "recording-state", "recording-sound", "two-dogs", "code-session",
     "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
-    "absence", "recording", "recording-amounts", "recording-events", "pack",
-    "programme-progress", "behaviour-progress", "celeration", "family-page", "family-media-show", "family-preview",
-    "lesson", "after", "families",
+    "absence", "recording", "recording-amounts", "recording-events", "pack", "programme-progress",
+    "behaviour-progress", "celeration", "family-page", "family-media-show", "family-preview", "lesson", "after",
+    "families", "sync-day", "logger", "service-worker", "manifest",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",

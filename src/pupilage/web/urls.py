@@ -3,6 +3,7 @@
 from django.contrib.auth.decorators import login_not_required
 from django.urls import include, path
 
+from pupilage.web import pwa
 from pupilage.web.views import (
     after,
     alone,
@@ -41,7 +42,11 @@ from pupilage.web.views import (
     today,
 )
 
-OPEN = ("sign-in", "sign-in-link", "calendar", "family", "family-log", "family-media")
+OPEN = (
+    "sign-in", "sign-in-link", "calendar",
+    "family", "family-log", "family-media",
+    "logger", "service-worker", "manifest",
+)  # fmt: skip
 """Names of the pages that nobody needs to be signed in for; tests/web/test_access.py walks the resolver."""
 
 urlpatterns = [
@@ -168,6 +173,9 @@ urlpatterns = [
     path("for/<str:token>/", family.family, name="family"),
     path("for/<str:token>/write/", family.family_log, name="family-log"),
     path("for/<str:token>/media/<uuid:media_id>/", family.family_media, name="family-media"),
+    path("logger/", pwa.logger, name="logger"),
+    path("sw.js", pwa.service_worker, name="service-worker"),
+    path("manifest.webmanifest", pwa.manifest, name="manifest"),
     path("sync/", include("pupilage.web.sync.urls")),
     path("sign-in/", sign_in.SignIn.as_view(), name="sign-in"),
     path("sign-in/<str:token>/", sign_in.by_link, name="sign-in-link"),
