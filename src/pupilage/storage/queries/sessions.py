@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db.models import Count, Max, QuerySet, Subquery, TextField
 from django.db.models.functions import Cast
 
-from pupilage.core.access import Actor
+from pupilage.core.access import Actor, Scope
 from pupilage.core.errors import NotFound
 from pupilage.core.progress.days import SessionSpan
 from pupilage.core.training.record.events import Event, EventKind
@@ -81,12 +81,12 @@ def last_session_of_device(programme: Programme, device_id: UUID) -> TrainingSes
     return next((session for session in sessions if session.id in own), None)
 
 
-def log_marks(actor: Actor) -> dict[str, Subquery]:
-    """Return annotations that change whenever the log of the actor's workspace does: `newest_event` and `n_events`.
+def log_marks(scope: Scope) -> dict[str, Subquery]:
+    """Return annotations that change whenever the log of a workspace does: `newest_event` and `n_events`.
 
     The newest entry alone would not do: on PostgreSQL an entry with a lower number may become visible after it.
     """
-    rows = SessionEvent.objects.filter(workspace_id=actor.workspace_id)
+    rows = SessionEvent.objects.filter(workspace_id=scope.workspace_id)
     counted = rows.order_by().values("workspace_id").annotate(n=Count("pk")).values("n")
     return {
         "newest_event": Subquery(rows.order_by("-id").values("event_id")[:1]),

@@ -201,3 +201,10 @@ def at(mapping: Mapping[str, object], key: str) -> object:
 def index(items: Sequence[object], n: int) -> object:
     """Return the item at a place in a sequence."""
     return items[n]
+
+
+@register.filter
+def points(value: float) -> str:
+    """Return a difference of two shares in percentage points, with its sign."""
+    n = round(100.0 * value)
+    return f"{'+' if n > 0 else '−' if n < 0 else '±'}{abs(n)}"
