@@ -14,7 +14,8 @@ READS = {
     "day-sheet", "recordings", "recording-bytes", "recording-state", "recording-sound", "two-dogs", "code-session",
     "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
     "absence", "recording", "recording-amounts", "recording-events", "pack",
-    "family-page", "family-media-show", "family-preview", "lesson", "after", "families",
+    "programme-progress", "behaviour-progress", "celeration", "family-page", "family-media-show", "family-preview",
+    "lesson", "after", "families",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",

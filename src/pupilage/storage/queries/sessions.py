@@ -10,6 +10,7 @@ from django.db.models.functions import Cast
 
 from pupilage.core.access import Actor, Scope
 from pupilage.core.errors import NotFound
+from pupilage.core.progress.days import SessionSpan
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind, Trial, TrialSource
 from pupilage.storage.models import Programme, SessionEvent, TrainingSession
@@ -58,6 +59,13 @@ def list_session_names(programme: Programme) -> list[tuple[str, str]]:
     """Return who worked with the dog and where, each pair once, the newest first. Empty: the trainer; not said."""
     rows = TrainingSession.objects.filter(programme=programme).order_by("-started_at", "id")
     return list(dict.fromkeys(rows.values_list("handler", "place")))
+
+
+def list_session_spans(programme: Programme) -> dict[str, SessionSpan]:
+    """Return when each session of a programme began, with whom and where, by its key. One query."""
+    rows = TrainingSession.objects.filter(programme=programme, workspace_id=programme.workspace_id).order_by()
+    told = rows.values_list("id", "started_at", "handler", "place")
+    return {str(key): SessionSpan(started_at, handler, place) for key, started_at, handler, place in told}
 
 
 def last_session_of_device(programme: Programme, device_id: UUID) -> TrainingSession | None:
