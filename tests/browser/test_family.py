@@ -129,6 +129,26 @@ def test_words_that_cannot_be_sent_are_still_there_after_the_page_was_closed(
     assert served.rows("select count(*) from storage_familyentry where note = 'Two shoes'") == [(1,)]
 
 
+def test_kept_words_that_the_server_refuses_stay_until_they_are_thrown_away(
+    served: Served, page: Page, stranger: Callable[..., Page]
+) -> None:
+    family = stranger()
+    family.goto(link_for(page, served, "Fay"))
+    family.get_by_text("Something we do not want").tap()
+    family.get_by_label("A few words, if you like").fill("Ünd & more = less")
+    family.route("**/write/", lambda route: route.abort())
+    family.get_by_role("button", name="Write it down").tap()
+    expect(family.locator("#unsent")).to_contain_text("Not sent yet")
+    family.unroute("**/write/")
+    family.route("**/write/", lambda route: route.fulfill(status=422, body="no"))
+    family.get_by_role("button", name="Send again").tap()
+    expect(family.locator("#unsent")).to_have_text(re.compile("This could not be written down: Ünd & more = less"))
+    family.reload()
+    expect(family.locator("#unsent")).to_contain_text("Ünd & more = less")
+    family.get_by_role("button", name="Throw it away").tap()
+    expect(family.locator("#unsent")).to_be_empty()
+
+
 def test_link_that_was_stopped_meanwhile_gives_the_typed_words_back(
     served: Served, page: Page, stranger: Callable[..., Page]
 ) -> None:
