@@ -65,6 +65,29 @@ class Watch:
     reason: Sentence
 
 
+SAYS = {
+    "skin": sentence(
+        "Teeth broke skin: end here. Wash it with soap and water; a doctor where it is more than a scratch."
+    ),
+    "mark": sentence("The mouth left a mark: a break until the pup is calm, then from a flat hand or from the floor."),
+    "presses": sentence(
+        "The mouth presses, {n} of the last {of}: a plainer reinforcer, from a flat hand, let go on a soft mouth."
+    ),
+    "three_signs": sentence("{n} signs of stress in this session: one easy one, then end."),
+    "two_signs": sentence("{n} signs of stress in this session: make it easier, or stop."),
+    "refuses": sentence(
+        "The pup did not take the food: fed enough, unwell or worried. A break, and then something it wants more."
+    ),
+    "misses": sentence("{n} of the last {of} missed, {before} of the {earlier} before: one easy one, then a break."),
+    "latency": sentence(
+        "The pup starts more slowly, {now:.1f} s after {was:.1f} s: something it wants more, or fewer tries."
+    ),
+    "pace": sentence(
+        "Rewards fell from {was:.0f} to {now:.0f} a minute: make it easier, so that they come quickly again."
+    ),
+}
+
+
 def watch(trials: Sequence[Trial], seen: Sequence[Seen], *, scoring: Scoring = Scoring.TRIAL) -> list[Watch]:
     """Return what this session suggests, the most urgent first; empty while all is well.
 
@@ -87,19 +110,14 @@ def watch(trials: Sequence[Trial], seen: Sequence[Seen], *, scoring: Scoring = S
 
 def _mouth(mouths: Sequence[int]) -> Watch | None:
     if mouths and max(mouths) >= MOUTH_BROKEN:
-        reason = sentence(
-            "Teeth broke skin: end here. Wash it with soap and water; a doctor where it is more than a scratch."
-        )
+        reason = SAYS["skin"]
         return Watch(Suggestion.END, "mouth", reason)
     lately = mouths[-MOUTHS_READ:]
     if lately and lately[-1] >= MOUTH_BREAK:
-        reason = sentence(
-            "The mouth left a mark: a break until the pup is calm, then from a flat hand or from the floor."
-        )
+        reason = SAYS["mark"]
         return Watch(Suggestion.BREAK, "mouth", reason)
     if sum(mouth >= MOUTH_ROUGH for mouth in lately) >= N_ROUGH:
-        reason = sentence(
-            "The mouth presses, {n} of the last {of}: a plainer reinforcer, from a flat hand, let go on a soft mouth.",
+        reason = SAYS["presses"].of(
             n=sum(mouth >= MOUTH_ROUGH for mouth in lately),
             of=len(lately),
         )
@@ -109,15 +127,13 @@ def _mouth(mouths: Sequence[int]) -> Watch | None:
 
 def _signs(signs: Sequence[StressSign]) -> Watch | None:
     if len(signs) >= SIGNS_END:
-        reason = sentence("{n} signs of stress in this session: one easy one, then end.", n=len(signs))
+        reason = SAYS["three_signs"].of(n=len(signs))
         return Watch(Suggestion.END, "signs", reason)
     if len(signs) >= SIGNS_EASIER:
-        reason = sentence("{n} signs of stress in this session: make it easier, or stop.", n=len(signs))
+        reason = SAYS["two_signs"].of(n=len(signs))
         return Watch(Suggestion.EASIER, "signs", reason)
     if StressSign.REFUSES_FOOD in signs:
-        reason = sentence(
-            "The pup did not take the food: fed enough, unwell or worried. A break, and then something it wants more."
-        )
+        reason = SAYS["refuses"]
         return Watch(Suggestion.BREAK, "signs", reason)
     return None
 
@@ -127,8 +143,7 @@ def _misses(counted: Sequence[Trial]) -> Watch | None:
     n_before, n_lately = (sum(t.outcome is Outcome.MISSED for t in part) for part in (before, lately))
     if len(before) < BEFORE or n_lately < MISSES_LATELY or n_before > MISSES_BEFORE * len(before):
         return None
-    reason = sentence(
-        "{n} of the last {of} missed, {before} of the {earlier} before: one easy one, then a break.",
+    reason = SAYS["misses"].of(
         n=n_lately,
         of=LATELY,
         before=n_before,
@@ -145,8 +160,7 @@ def _latency(counted: Sequence[Trial]) -> Watch | None:
     was, now = median(before), median(lately)
     if now < SLOWER * was or now - was < SLOWER_S:
         return None
-    reason = sentence(
-        "The pup starts more slowly, {now:.1f} s after {was:.1f} s: something it wants more, or fewer tries.",
+    reason = SAYS["latency"].of(
         now=now,
         was=was,
     )
@@ -159,8 +173,7 @@ def _pace(counted: Sequence[Trial]) -> Watch | None:
     was, now = rate_within(counted[:-LATELY]), rate_within(counted[-LATELY - 1 :])
     if was is None or now is None or now > PACE_FALL * was:
         return None
-    reason = sentence(
-        "Rewards fell from {was:.0f} to {now:.0f} a minute: make it easier, so that they come quickly again.",
+    reason = SAYS["pace"].of(
         was=was,
         now=now,
     )
