@@ -13,8 +13,8 @@ READS = {
     "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if", "day", "timetable",
     "day-sheet", "recordings", "recording-bytes", "recording-state", "recording-sound", "two-dogs", "code-session",
     "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
-    "absence", "recording", "recording-amounts", "recording-events", "pack",
-    "programme-progress", "behaviour-progress", "celeration",
+    "absence", "recording", "recording-amounts", "recording-events", "pack", "sync-day", "logger", "service-worker",
+    "manifest", "programme-progress", "behaviour-progress", "celeration",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",

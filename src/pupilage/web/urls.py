@@ -3,6 +3,7 @@
 from django.contrib.auth.decorators import login_not_required
 from django.urls import include, path
 
+from pupilage.web import pwa
 from pupilage.web.views import (
     alone,
     care,
@@ -38,7 +39,7 @@ from pupilage.web.views import (
     today,
 )
 
-OPEN = ("sign-in", "sign-in-link", "calendar")
+OPEN = ("sign-in", "sign-in-link", "calendar", "logger", "service-worker", "manifest")
 """Names of the pages that nobody needs to be signed in for; tests/web/test_access.py walks the resolver."""
 
 urlpatterns = [
@@ -137,6 +138,9 @@ urlpatterns = [
     path("eaten/", food.eaten, name="eaten"),
     path("cautions/", cautions.cautions, name="cautions"),
     path("calendar/<str:token>.ics", day.feed, name="calendar"),
+    path("logger/", pwa.logger, name="logger"),
+    path("sw.js", pwa.service_worker, name="service-worker"),
+    path("manifest.webmanifest", pwa.manifest, name="manifest"),
     path("sync/", include("pupilage.web.sync.urls")),
     path("sign-in/", sign_in.SignIn.as_view(), name="sign-in"),
     path("sign-in/<str:token>/", sign_in.by_link, name="sign-in-link"),
