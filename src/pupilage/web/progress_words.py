@@ -6,8 +6,9 @@ from django.utils.translation import gettext, ngettext
 
 from pupilage.core.handover.places import PlaceCount, Standing
 from pupilage.core.progress.days import DayLine
+from pupilage.core.progress.passing import PassChance
 from pupilage.core.progress.showings import Showing
-from pupilage.core.progress.way import Way
+from pupilage.core.progress.way import GoalProgress, Way
 from pupilage.core.training.posterior.retention import Retention
 from pupilage.core.training.thresholds.plane import Plane, PlaneCell
 from pupilage.reports.formatting import show_chance, show_number, show_seconds
@@ -36,12 +37,39 @@ class DayRow:
 
 
 @dataclass(frozen=True)
+class GoalRow:
+    """A goal as the page has it: the chances of its test with their ends, empty while there are none."""
+
+    goal: GoalProgress
+    now: str
+    now_ends: str
+    then: str
+    then_ends: str
+    due: str
+
+
+@dataclass(frozen=True)
 class KeptRow:
     """The chance of a first try after so many days without practice."""
 
     when: str
     chance: str
     ends: str
+
+
+def goal_rows(goals: tuple[GoalProgress, ...]) -> list[GoalRow]:
+    """Return a row for each goal."""
+    return [GoalRow(goal, *_passing(goal.now), *_passing(goal.then), due=due_words(goal.due_in_days)) for goal in goals]
+
+
+def _passing(chance: PassChance | None) -> tuple[str, str]:
+    return ("", "") if chance is None else (show_chance(chance.p), _ends(chance.low, chance.high))
+
+
+def _ends(low: float, high: float) -> str:
+    """Return both ends of an interval; nothing where they read alike."""
+    ends = show_chance(low), show_chance(high)
+    return "" if ends[0] == ends[1] else " … ".join(ends)
 
 
 def standing_words(standing: Standing) -> str:
@@ -103,7 +131,7 @@ def kept_rows(retention: Retention | None) -> list[KeptRow]:
         KeptRow(
             ngettext("{n} day", "{n} days", days).format(n=days),
             show_chance(p),
-            f"{show_chance(low)} … {show_chance(high)}",
+            _ends(low, high),
         )
         for days, p, low, high in rows
     ]
@@ -121,4 +149,4 @@ def due_words(days: int | None) -> str:
 def cell_words(plane: Plane, cell: PlaneCell) -> tuple[str, str, str, str]:
     """Return a pair of the map as its table has it: both values, the chance, and its interval."""
     x, y = (show_amount(d, v, SHORT_PLACES) for d, v in ((plane.x, cell.x), (plane.y, cell.y)))
-    return x, y, show_chance(cell.p), f"{show_chance(cell.low)} … {show_chance(cell.high)}"
+    return x, y, show_chance(cell.p), _ends(cell.low, cell.high)

@@ -10,7 +10,7 @@ from statistics import NormalDist, median
 import numpy as np
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.words import Sentence, sentence
+from pupilage.core.words import Figure, Sentence, sentence
 
 WEEK_DAYS = 7
 LEAST_DAYS = 5
@@ -160,7 +160,7 @@ def say_celeration(found: Celeration | None, n_days: int) -> Sentence:
     """Return one sentence on the line and how sure it is."""
     if found is None:
         return sentence("Not enough yet for a line: has {n} of {need} days with a count.", n=n_days, need=LEAST_DAYS)
-    figures = {
+    figures: dict[str, Figure] = {
         "per_week": say_factor(found.per_week.value),
         "low": say_factor(found.per_week.low),
         "high": say_factor(found.per_week.high),

@@ -13,7 +13,7 @@ from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.clock import local_day
 from pupilage.core.training.posterior.knowledge import Knowledge
 from pupilage.core.training.posterior.reading import read_step
-from pupilage.core.training.posterior.state import DogState, at_moment, fold, fresh_state
+from pupilage.core.training.posterior.state import DogState, arrive, at_moment, fold, fresh_state
 from pupilage.core.training.record.evidence import Outcome, Trial
 
 
@@ -62,8 +62,8 @@ def follow(known: Knowledge, *, earlier: Course | None = None) -> Course:
     n_dawn, dawn = start, state
     for day, found in groupby(trials[start:], key=lambda trial: local_day(trial.at, zone)):
         todays = list(found)
-        n_dawn, dawn = start, state
-        state = fold(state, todays)
+        n_dawn, dawn = start, arrive(state, todays[0].at)
+        state = fold(dawn, todays)
         start += len(todays)
         for key in _tried(known.behaviours, todays):
             evenings[key] = (*evenings.get(key, ()), read_evening(state, key, day, todays[-1]))
@@ -78,6 +78,8 @@ def _go_on(
     if earlier is None or earlier.dawn is None or trials[:n] != earlier.trials[:n]:
         return 0, None, {}
     newest = local_day(earlier.trials[n].at, zone)
+    if len(trials) > n and local_day(trials[n].at, zone) < newest:  # a phone that was offline has sent an earlier day
+        return 0, None, {}
     kept = {key: tuple(one for one in found if one.day < newest) for key, found in earlier.evenings.items()}
     return n, earlier.dawn, kept
 

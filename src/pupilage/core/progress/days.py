@@ -97,11 +97,11 @@ def _span_s(key: str, trials: Sequence[Trial], spans: Mapping[str, SessionSpan])
     return (trials[-1].at - spans[key].started_at).total_seconds()
 
 
-def met_rates(days: Iterable[DayLine]) -> list[DayRate]:
+def met_rates(days: Iterable[DayLine]) -> tuple[DayRate, ...]:
     """Return the met tries of every watched day, to be counted per minute."""
-    return [DayRate(line.day, line.n_met_timed, line.minutes) for line in days if line.minutes]
+    return tuple(DayRate(line.day, line.n_met_timed, line.minutes) for line in days if line.minutes)
 
 
-def missed_rates(days: Iterable[DayLine]) -> list[DayRate]:
+def missed_rates(days: Iterable[DayLine]) -> tuple[DayRate, ...]:
     """Return the missed tries of every watched day, to be counted per minute; helped ones are neither."""
-    return [DayRate(line.day, line.n_missed_timed, line.minutes) for line in days if line.minutes]
+    return tuple(DayRate(line.day, line.n_missed_timed, line.minutes) for line in days if line.minutes)

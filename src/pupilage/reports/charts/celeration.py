@@ -10,7 +10,7 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext
 
 from pupilage.core.evaluation.celeration import Celeration, DayRate, say_celeration
-from pupilage.reports.charts.chart import Chart
+from pupilage.reports.charts.chart import Chart, kept
 from pupilage.reports.charts.days import day_axis
 from pupilage.reports.charts.style import DASHES, PEN, PENCIL, RULE, SHEET, finish, label_expression, rows
 
@@ -18,8 +18,9 @@ HEIGHT_PX = 300
 STEPS = (1, 2, 5)
 
 
+@kept
 def draw_celeration(
-    met: Sequence[DayRate], missed: Sequence[DayRate], lines: tuple[Celeration | None, Celeration | None]
+    met: tuple[DayRate, ...], missed: tuple[DayRate, ...], lines: tuple[Celeration | None, Celeration | None]
 ) -> Chart | None:
     """Return the chart; None without a watched day. Full dots: met; open squares: missed; ticks: nothing counted.
 

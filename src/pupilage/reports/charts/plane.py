@@ -10,7 +10,7 @@ from pupilage.core.catalogue.behaviour import Place
 from pupilage.core.training.posterior.difficulty import Dimension
 from pupilage.core.training.thresholds.plane import Plane, PlaneCell
 from pupilage.core.words import Sentence, sentence
-from pupilage.reports.charts.chart import Chart
+from pupilage.reports.charts.chart import Chart, kept
 from pupilage.reports.charts.style import INK, finish, rows
 from pupilage.reports.thresholds import show_amount
 
@@ -23,11 +23,16 @@ SURE = 0.8
 
 def draw_plane(plane: Plane, titles: Mapping[Dimension, str]) -> Chart:
     """Return the map; a frame stands where something was tried. titles: a word for each dimension."""
+    return _draw(plane, titles[plane.x], titles[plane.y])
+
+
+@kept
+def _draw(plane: Plane, x_title: str, y_title: str) -> Chart:
     x_names = [_named(plane.x, value) for value in plane.x_values]
     y_names = [_named(plane.y, value) for value in plane.y_values]
     base = alt.Chart(rows([_cell(plane, cell) for cell in plane.cells])).encode(
-        x=alt.X("x:O", sort=x_names, title=titles[plane.x], axis=alt.Axis(labelAngle=0, ticks=False, domain=False)),
-        y=alt.Y("y:O", sort=y_names[::-1], title=titles[plane.y], axis=alt.Axis(titleY=-4)),
+        x=alt.X("x:O", sort=x_names, title=x_title, axis=alt.Axis(labelAngle=0, ticks=False, domain=False)),
+        y=alt.Y("y:O", sort=y_names[::-1], title=y_title, axis=alt.Axis(titleY=-4)),
     )
     opacity = alt.Opacity("opacity:Q", scale=None)
     layers = [

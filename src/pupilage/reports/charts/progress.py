@@ -11,9 +11,9 @@ from django.utils.translation import gettext
 from pupilage.core.progress.course import Evening, StepChance
 from pupilage.core.progress.days import DayLine
 from pupilage.core.words import Sentence, sentence
-from pupilage.reports.charts.chart import Chart
+from pupilage.reports.charts.chart import Chart, kept
 from pupilage.reports.charts.days import day_axis
-from pupilage.reports.charts.style import INK, PENCIL, chance_labels, finish, label_expression, rows
+from pupilage.reports.charts.style import INK, PEN, PENCIL, chance_labels, finish, label_expression, rows
 from pupilage.reports.formatting import show_number, show_seconds
 
 CHANCES = (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -23,11 +23,13 @@ BELOW = -0.1
 TICKS_S = (0.5, 1, 2, 5, 10, 20, 60, 120, 300, 900, 3600)
 
 
-def draw_way(evenings: Sequence[Evening], days: Sequence[DayLine], places: dict[str, int], step: int) -> Chart | None:
+@kept
+def draw_way(
+    evenings: tuple[Evening, ...], days: tuple[DayLine, ...], steps: tuple[str, ...], step: int
+) -> Chart | None:
     """Return the chance of a try at a step in the evening of every day, with the number of the step practised then.
 
-    Parameters: places, the number of every step of the list, from 1, by key; step, the place of today's, from 0. None
-    without an evening.
+    Parameters: steps, the keys of the list; step, the place of today's, from 0. None without an evening.
     """
     if not evenings:
         return None
@@ -38,7 +40,7 @@ def draw_way(evenings: Sequence[Evening], days: Sequence[DayLine], places: dict[
     axis = alt.Axis(values=list(CHANCES), labelExpr=chance_labels())
     title = gettext("of tries met; below, the step in practice")
     dots = alt.Chart(rows([_chance(day, one, first) for day, one in chances]))
-    changes = alt.Chart(rows(_changes(days, places, first)))
+    changes = alt.Chart(rows(_changes(days, {key: n for n, key in enumerate(steps, start=1)}, first)))
     layers = [
         dots.mark_rule().encode(x=x, y=alt.Y("low:Q", title=title, scale=scale, axis=axis), y2=alt.Y2("high")),
         dots.mark_point().encode(x=x, y=alt.Y("p:Q")),
@@ -76,7 +78,8 @@ def _says_way(chances: Sequence[tuple[date, StepChance]], step: int) -> Sentence
     )  # fmt: skip
 
 
-def draw_latency(days: Sequence[DayLine]) -> Chart | None:
+@kept
+def draw_latency(days: tuple[DayLine, ...]) -> Chart | None:
     """Return the median seconds from cue to behaviour by day; None under two days with any."""
     found = [(line.day, line.latency_s) for line in days if line.latency_s is not None]
     if len(found) < 2:
@@ -89,7 +92,8 @@ def draw_latency(days: Sequence[DayLine]) -> Chart | None:
     return _small(found, gettext("seconds from cue to behaviour"), says, seconds=True)
 
 
-def draw_held(days: Sequence[DayLine]) -> Chart | None:
+@kept
+def draw_held(days: tuple[DayLine, ...]) -> Chart | None:
     """Return the longest hold by day; None under two days with any."""
     found = [(line.day, line.held_s) for line in days if line.held_s is not None]
     if len(found) < 2:
@@ -102,7 +106,8 @@ def draw_held(days: Sequence[DayLine]) -> Chart | None:
     return _small(found, gettext("longest hold"), says, seconds=True)
 
 
-def draw_rewards(days: Sequence[DayLine]) -> Chart | None:
+@kept
+def draw_rewards(days: tuple[DayLine, ...]) -> Chart | None:
     """Return the rewards a minute by day; None under two days with watched minutes."""
     found = [(line.day, line.rewards_per_min) for line in days if line.rewards_per_min is not None]
     if len(found) < 2:
@@ -122,9 +127,10 @@ def _small(found: Sequence[tuple[date, float]], title: str, says: Sentence, *, s
     axis = _seconds_axis(most) if seconds else alt.Axis(tickCount=3)
     x = alt.X("day:Q", title=None, axis=day_axis(first, last), scale=_days(last))
     y = alt.Y("value:Q", title=title, axis=axis, scale=alt.Scale(domain=[0, 1.1 * most or 1.0], nice=False))
-    base = alt.Chart(rows([{"day": (day - first).days, "value": value} for day, value in found])).encode(x=x, y=y)
-    layers = [base.mark_line(color=PENCIL, strokeWidth=1), base.mark_point()]
-    return Chart(finish(alt.layer(*layers), height_px=150), says)
+    data = rows([{"day": (day - first).days, "value": value} for day, value in found])
+    dots = alt.OverlayMarkDef(color=PEN, size=50, filled=True, opacity=1)
+    drawn = alt.Chart(data).mark_line(color=PENCIL, strokeWidth=1, point=dots).encode(x=x, y=y)
+    return Chart(finish(drawn, height_px=150), says)
 
 
 def _seconds_axis(most: float) -> alt.Axis:

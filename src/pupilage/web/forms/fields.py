@@ -110,8 +110,8 @@ class NameWithOffers(forms.TextInput):
 
     template_name = "pupilage/parts/name_with_offers.html"
 
-    def __init__(self, offers: Sequence[str], **kwargs: Any) -> None:
-        super().__init__(attrs={"autocomplete": "off"}, **kwargs)
+    def __init__(self, offers: Sequence[str], attrs: dict[str, Any] | None = None) -> None:
+        super().__init__(attrs={"autocomplete": "off"} | (attrs or {}))
         self.offers = tuple(offers)
 
     def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:

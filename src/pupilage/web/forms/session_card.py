@@ -31,9 +31,7 @@ class SessionCardForm(forms.Form):
     pieces = WholeField(label=_("Pieces"), required=False, help_text=_("In the pouch. Left empty, nobody counts."))
 
     place = forms.CharField(label=_("Where"), required=False, max_length=MAX_NAME)
-    handler = forms.CharField(
-        label=_("Who works with the pup"), required=False, max_length=MAX_NAME, help_text=_("Left empty, it is you.")
-    )
+    handler = forms.CharField(label=_("With whom"), required=False, max_length=MAX_NAME)
 
     def __init__(
         self,
@@ -50,7 +48,7 @@ class SessionCardForm(forms.Form):
         self.fields["reinforcer"].choices = [*on_list, ("", _("none, or a toy"))]
         places = names.places or tuple(str(place) for place in USUAL_PLACES)
         self.fields["place"].widget = NameWithOffers(places)
-        self.fields["handler"].widget = NameWithOffers(names.handlers)
+        self.fields["handler"].widget = NameWithOffers(names.handlers, attrs={"placeholder": _("you")})
 
     def start(self) -> SessionStart:
         """Return what the session starts with."""

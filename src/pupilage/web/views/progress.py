@@ -1,5 +1,6 @@
 """How far a pup has come: the stay's goals, one behaviour's way, and its counts per minute."""
 
+from datetime import date
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
@@ -7,6 +8,7 @@ from django.shortcuts import render
 from django.utils.translation import gettext
 from django.views.decorators.http import require_GET
 
+from pupilage.core.clock import local_day
 from pupilage.core.progress.days import met_rates, missed_rates
 from pupilage.core.progress.way import Way
 from pupilage.reports.charts.celeration import draw_celeration
@@ -22,6 +24,7 @@ from pupilage.web.progress_words import (
     cell_words,
     day_rows,
     due_words,
+    goal_rows,
     kept_rows,
     shown_lines,
     step_places,
@@ -33,21 +36,26 @@ from pupilage.web.threshold_words import DIMENSION_WORDS
 def programme_progress(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     """Show a stay's goals, today and at the hand-over."""
     page = read_programme_progress(request.actor, programme_id, now=clock.now())
-    rows = [(goal, due_words(goal.due_in_days)) for goal in page.goals]
-    context = {"page": page, "rows": rows, "chart": draw_goals(page.goals)}
+    context = {
+        "page": page,
+        "rows": goal_rows(page.goals),
+        "due": goal_rows(page.due),
+        "chart": draw_goals(page.goals),
+    }
     return render(request, "pupilage/programme_progress.html", context)
 
 
 @require_GET
 def behaviour_progress(request: HttpRequest, programme_id: UUID, key: str) -> HttpResponse:
     """Show the way of one behaviour."""
-    page = read_progress(request.actor, programme_id, key, now=clock.now())
+    now = clock.now()
+    page = read_progress(request.actor, programme_id, key, now=now)
     way, plane = page.way, page.way.plane
     context = {
         "page": page,
         "way": way,
-        "chart": draw_way(way.evenings, way.days, step_places(way), way.place - 1),
-        "paces": [chart for chart in _paces(way) if chart is not None],
+        "chart": draw_way(way.evenings, way.days, tuple(step_places(way)), way.place - 1),
+        "paces": _paces(way, local_day(now, request.actor.zone)),
         "map": None if plane is None else draw_plane(plane, {one: str(word) for one, word in DIMENSION_WORDS.items()}),
         "cells": [] if plane is None else [(*cell_words(plane, cell), cell.n) for cell in plane.cells],
         "axes": () if plane is None else (DIMENSION_WORDS[plane.x], DIMENSION_WORDS[plane.y]),
@@ -61,8 +69,10 @@ def behaviour_progress(request: HttpRequest, programme_id: UUID, key: str) -> Ht
     return render(request, "pupilage/behaviour_progress.html", context)
 
 
-def _paces(way: Way) -> tuple[Chart | None, ...]:
-    return draw_latency(way.days), draw_held(way.days), draw_rewards(way.days)
+def _paces(way: Way, today: date) -> list[Chart]:
+    """Return the charts of the days that are over: half a day is not like the others, and they stand for the day."""
+    over = tuple(line for line in way.days if line.day < today)
+    return [chart for chart in (draw_latency(over), draw_held(over), draw_rewards(over)) if chart is not None]
 
 
 @require_GET
