@@ -12,7 +12,8 @@ from pupilage.core.catalogue.behaviour import Behaviour, Scoring
 from pupilage.core.planning.proposal import Proposal, propose_sessions
 from pupilage.core.planning.standing import Standing
 from pupilage.core.training.criterion.decision import Decision
-from pupilage.core.training.criterion.tables import Start, make_table
+from pupilage.core.training.criterion.session_table import make_session_table
+from pupilage.core.training.criterion.tables import Start
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.core.training.record.fold import fold_session
 from pupilage.core.training.rewards.paying import PayPlan
@@ -28,6 +29,9 @@ from pupilage.storage.queries.programmes import list_goals, log_mark_of
 N_PROPOSALS = 3
 N_PAID = 2
 """Sessions of one step for which the phone has a list of what is paid: no behaviour is trained more often in a day."""
+
+TABLE_ROWS = 250
+"""Rows of a behaviour's table in a day; a session that runs gets a longer one."""
 
 NOWHERE = UUID(int=0)
 
@@ -115,7 +119,7 @@ def _behaviour(standing: Standing, around: Around, food: str, now: datetime) -> 
     tables = {}
     if behaviour.scoring is not Scoring.HOLD:
         begin = Start(str(NOWHERE), standing.step.key, now, None, around.target, around.days_left)
-        tables[standing.step.key] = make_table(behaviour, around.known, begin)
+        tables[standing.step.key] = make_session_table(behaviour, around.known, begin, most_rows=TABLE_ROWS)
     return PhoneBehaviour(behaviour, standing.step.key, starts, tables, pays)
 
 
