@@ -14,10 +14,10 @@ READS = {
     "day-sheet", "recordings", "recording-bytes", "recording-state", "recording-sound", "two-dogs", "code-session",
     "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
     "absence", "recording", "recording-amounts", "recording-events", "pack", "sync-day", "logger", "service-worker",
-    "manifest", "programme-progress", "behaviour-progress", "celeration",
+    "manifest", "programme-progress", "behaviour-progress", "celeration", "hands",
 }  # fmt: skip
 WRITES = {
-    "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
+    "start", "goals", "stay-dates", "session-card", "session-correct", "session-note", "dog-change", "weight", "care-log",
     "care-withdraw", "incident", "incident-take-back", "settings", "reinforcer", "sync-push", "exposure-log",
     "exposure-withdraw", "vet-word", "ration-choose", "ration-move", "likes", "plan", "plan-what-if", "day",
     "day-plan", "day-mark", "day-happened", "appointment", "calendar-link", "recording-begin", "recording-bytes",

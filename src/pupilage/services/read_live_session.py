@@ -50,7 +50,8 @@ class LiveSession:
     per_min: reinforcers a minute, None while the session is too young; set_of_five: what the common practice would
     do with the last complete set, None without one; next_hold: only for a behaviour scored as holds; pay: which
     correct responses are rewarded, None while every one is; watches: what the session suggests;
-    goal: the place of the goal's step; alone: for a phone on its own; latency_s: usual at this step, None with too few taken.
+    goal: the place of the goal's step; alone: for a phone on its own; latency_s: usual at this step, None with too few
+    taken.
     """
 
     id: UUID

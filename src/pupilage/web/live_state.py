@@ -46,6 +46,17 @@ def live_head(live: LiveSession) -> dict[str, Any]:
     }
 
 
+def second_state(second: LiveSession | None) -> dict[str, Any] | None:
+    """Return the mat beside a session as the screen draws it."""
+    return None if second is None else {"id": str(second.id), "head": live_head(second), "state": live_state(second)}
+
+
+def second_choice(second: LiveSession) -> dict[str, Any]:
+    """Return a mat that could be begun, and what its start would say."""
+    start = {"programme": str(second.programme_id), "behaviour": second.behaviour.key, "step": second.step.key}
+    return {"head": live_head(second), "state": live_state(second), "start": start}
+
+
 def behaviour_state(behaviour: Behaviour) -> dict[str, Any]:
     """Return a behaviour as the session screen needs it."""
     return {

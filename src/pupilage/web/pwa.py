@@ -41,6 +41,7 @@ SHELL_FILES = tuple(
         "hands.js",
         "mat.js",
         "seen.js",
+        "standing.js",
         "unsent_file.js",
         "icon.svg",
     )

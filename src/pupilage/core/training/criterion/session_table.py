@@ -25,7 +25,7 @@ FOLLOWED = ">"
 WHOLE = 3
 """So many tries are foretold whatever their outcomes."""
 
-MOST_ROWS = 500
+MOST_ROWS = 250
 P_FOLLOWED = 0.8
 P_HELPED = 0.2
 """How likely the decision is followed, and how many of the tries not met are helped: only the order in which rows are

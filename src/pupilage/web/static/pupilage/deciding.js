@@ -136,19 +136,26 @@ export function pauseReason(session, trials, { now, pieces, nextStep }) {
 
 // ---- the decision: the engine's table where it reaches, else the run's counts; a pause before either --------------
 
+function rowOf(table, word) {
+  const found = table.rows[word];
+  return typeof found === "number" ? table.says[found] : found;
+}
+
 // The letters of the table for this session so far, or null where it went another way than the table knows.
 export function wordOf(session, trials, step) {
   let word = "";
   let at = session.table?.step;
   const follow = (to) => {
     if (to === at) return true;
-    if (session.table.rows[word]?.step !== to) return false;
+    if (rowOf(session.table, word)?.step !== to) return false;
     word += ">";
     at = to;
     return true;
   };
   if (at === undefined) return null;
-  for (const trial of trials) {
+  const from = session.table.from ?? 0;
+  if (trials.length < from || (from && trials[from - 1].event !== session.table.after)) return null;
+  for (const trial of trials.slice(from)) {
     if (trial.outcome === "void") continue;
     if (!follow(trial.step)) return null;
     word += LETTERS[trial.outcome] ?? "?";
@@ -165,7 +172,7 @@ function runLetters(session, trials, step) {
 
 export function decide(session, trials, { now, step, pieces = null }) {
   const word = session.scoring === "hold" ? null : wordOf(session, trials, step);
-  const row = word === null ? undefined : session.table.rows[word];
+  const row = word === null ? undefined : rowOf(session.table, word);
   const place = Math.max(0, session.steps.findIndex((one) => one.key === step));
   let found = row && { ...row, by: "table" };
   if (!found) {
