@@ -1,4 +1,4 @@
-"""The phone's own rules in Chromium, held to the engine on made sessions: the same words, not only the same decision."""
+"""The phone's own rules in Chromium, held to the engine on made sessions: the same words, not only the action."""
 
 import base64
 import json
@@ -192,7 +192,7 @@ def test_every_session_that_the_table_holds_is_decided_as_the_engine_would(phone
     """Every row (all sessions of four tries, moves included, and the likeliest to fifteen), at the session's own
     clock: brisk, so that no pause of the clock comes between; the fifteenth try pauses in both."""
     step = SIT.steps[2].key
-    known, start, table = table_for(so_far, step, whole=4, most_rows=450)
+    known, _, table = table_for(so_far, step, whole=4, most_rows=450)
     run = "".join(so_far)
     session = session_of(
         SIT, table={"step": step, "rows": rows_of(table)}, before={"step": step if run else None, "run": run}

@@ -38,8 +38,8 @@ def session_of(page: Page) -> str:
 def log_of_mat(served: Served, page: Page) -> list[tuple[str, dict[str, Any]]]:
     """Return the log of the mat beside the session on the screen, once nothing waits to be sent."""
     expect(page.locator("#page")).to_have_attribute("data-unsent", "0", timeout=15_000)
-    query = """select e.kind, e.payload from storage_sessionevent e join storage_trainingsession s on s.id = e.session_id
-        where s.beside = ? order by e.at, e.device_seq"""
+    query = """select e.kind, e.payload from storage_sessionevent e
+        join storage_trainingsession s on s.id = e.session_id where s.beside = ? order by e.at, e.device_seq"""
     return [(kind, json.loads(payload)) for kind, payload in served.rows(query, session_of(page))]
 
 
@@ -63,7 +63,8 @@ def test_second_dog_has_its_own_clock_pays_and_breaks_and_its_own_record(
     assert log[2][1]["interval_s"] >= 1.0
     ((dog, is_resident),) = served.rows(
         """select d.name, d.is_resident from storage_trial t join storage_programme p on p.id = t.programme_id
-        join storage_dog d on d.id = p.dog_id join storage_trainingsession s on s.id = t.session_id where s.beside = ?""",
+        join storage_dog d on d.id = p.dog_id
+        join storage_trainingsession s on s.id = t.session_id where s.beside = ?""",
         session_of(page),
     )
     assert (dog, is_resident) == ("Moss", 1)
@@ -73,7 +74,7 @@ def test_second_dog_has_its_own_clock_pays_and_breaks_and_its_own_record(
     expect(page.get_by_role("heading", name="Moss on its mat")).to_be_visible()
     expect(page.get_by_text("release word said to the other: 1")).to_be_visible()
     assert page.goto("/").status == 200
-    expect(page.get_by_role("link", name="Tansy").first).to_be_visible()  # the stay that runs is still the pup's
+    expect(page.get_by_text("Tansy").first).to_be_visible()  # the stay that runs is still the pup's
 
 
 def test_without_the_machine_each_dog_gets_its_next_target_and_nothing_is_lost(
@@ -81,9 +82,7 @@ def test_without_the_machine_each_dog_gets_its_next_target_and_nothing_is_lost(
 ) -> None:
     page = begin(new_phone(allow_errors=FAILED))
     page.route("**/sync/**", lambda route: route.abort())
-    asked = []
     for n in range(1, 4):
-        asked.append(page.locator("#mat-start").inner_text())
         page.locator("#mat-start").tap()
         page.wait_for_timeout(300)
         page.locator("#mat-released" if n < 3 else "[data-cause=excitement]").tap()
@@ -104,9 +103,7 @@ def test_without_the_machine_each_dog_gets_its_next_target_and_nothing_is_lost(
         "hold-broke",
     ]
     told = page.locator("#mat-start").inner_text()
-    assert told.replace("\u00a0", " ") == reckoned.replace("\u00a0", " "), (
-        "the engine asks for what the phone asked for"
-    )
+    assert told.split() == reckoned.split(), "the engine asks for what the phone asked for"
 
 
 def test_keys_run_the_mat_and_can_be_given_to_others(served: Served, begin: Callable[..., Page], page: Page) -> None:
@@ -147,7 +144,8 @@ def test_signs_and_mouth_are_one_tap_and_bring_a_suggestion(served: Served, begi
 
 def test_prompts_and_tones_are_given_once_a_try(begin: Callable[..., Page], new_phone: Callable[..., Page]) -> None:
     page = new_phone()
-    page.add_init_script("""localStorage.setItem("pupilage-hands", JSON.stringify({ sounds: true, speech: true, vibrate: true }));
+    page.add_init_script("""const all = { sounds: true, speech: true, vibrate: true };
+        localStorage.setItem("pupilage-hands", JSON.stringify(all));
         window.heard = []; window.buzzed = [];
         speechSynthesis.speak = (one) => heard.push(one.text); navigator.vibrate = (one) => buzzed.push(one);""")
     begin(page, second=False)

@@ -17,7 +17,8 @@ READS = {
     "manifest", "programme-progress", "behaviour-progress", "celeration", "hands",
 }  # fmt: skip
 WRITES = {
-    "start", "goals", "stay-dates", "session-card", "session-correct", "session-note", "dog-change", "weight", "care-log",
+    "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
+    "session-note",
     "care-withdraw", "incident", "incident-take-back", "settings", "reinforcer", "sync-push", "exposure-log",
     "exposure-withdraw", "vet-word", "ration-choose", "ration-move", "likes", "plan", "plan-what-if", "day",
     "day-plan", "day-mark", "day-happened", "appointment", "calendar-link", "recording-begin", "recording-bytes",
