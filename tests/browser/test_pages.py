@@ -12,6 +12,7 @@ from tests.browser.conftest import Served
 pytestmark = pytest.mark.browser
 
 PAGES = {
+    "hands": "/hands/",
     "today": "/",
     "intake": "/start/",
     "stays": "/stays/",

@@ -15,10 +15,11 @@ READS = {
     "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
     "absence", "recording", "recording-amounts", "recording-events", "pack", "programme-progress",
     "behaviour-progress", "celeration", "family-page", "family-media-show", "family-preview", "lesson", "after",
-    "families", "sync-day", "logger", "service-worker", "manifest",
+    "families", "sync-day", "logger", "service-worker", "manifest", "hands",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
+    "session-note",
     "care-withdraw", "incident", "incident-take-back", "settings", "reinforcer", "sync-push", "exposure-log",
     "exposure-withdraw", "vet-word", "ration-choose", "ration-move", "likes", "plan", "plan-what-if", "day",
     "day-plan", "day-mark", "day-happened", "appointment", "calendar-link", "recording-begin", "recording-bytes",
