@@ -35,6 +35,7 @@ PAGES = {
     "timer": "/intervals/{run}/",
     "dog": "/dogs/{dog}/",
     "dog put right": "/dogs/{dog}/change/",
+    "for the veterinarian": "/dogs/{dog}/for-the-vet/",
     "ration": "/dogs/{dog}/ration/",
     "ration short": "/dogs/{dog}/ration/?sessions=12&minutes=5&rate=15",
     "eaten": "/eaten/",

@@ -13,7 +13,7 @@ READS = {
     "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if", "day", "timetable",
     "day-sheet", "recordings", "recording-bytes", "recording-state", "recording-sound", "two-dogs", "code-session",
     "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
-    "absence", "recording", "recording-amounts", "recording-events", "pack",
+    "absence", "recording", "recording-amounts", "recording-events", "pack", "vet-report",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
@@ -23,7 +23,7 @@ WRITES = {
     "recording-captions", "recording-cancel", "recording-again", "recording-forget", "incident-left", "code-entries",
     "intervals", "interval-events", "change-plan", "change-plan-end", "change-plan-goal", "change-plan-take-back",
     "incident-sheet", "absence", "absence-push", "absence-take-back", "alone-advice",
-    "recording-judge", "recording-count", "recording-absence", "recording-correct", "pack", "pack-words",
+    "recording-judge", "recording-count", "recording-absence", "recording-correct", "pack", "pack-words", "vet-report",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar"}
 """Signing in and out is for everybody."""

@@ -42,6 +42,7 @@ from pupilage.cli.commands.sign_in import sign_in
 from pupilage.cli.commands.simulate import simulate
 from pupilage.cli.commands.threshold import threshold
 from pupilage.cli.commands.toilet import toilet
+from pupilage.cli.commands.vet_report import vet_report
 from pupilage.cli.failing import Commands
 from pupilage.cli.project import Choice
 
@@ -79,6 +80,7 @@ COMMANDS = (
     recording,
     handover,
     explain,
+    vet_report,
     catalogue,
     import_,
     export,

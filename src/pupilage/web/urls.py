@@ -35,6 +35,7 @@ from pupilage.web.views import (
     thresholds,
     timetable,
     today,
+    vet_report,
 )
 
 OPEN = ("sign-in", "sign-in-link", "calendar")
@@ -81,6 +82,7 @@ urlpatterns = [
     path("sessions/<uuid:session_id>/agreement/", codings.agreement, name="agreement"),
     path("dogs/<uuid:dog_id>/", dog.dog, name="dog"),
     path("dogs/<uuid:dog_id>/change/", dog.change, name="dog-change"),
+    path("dogs/<uuid:dog_id>/for-the-vet/", vet_report.vet_report, name="vet-report"),
     path("dogs/<uuid:dog_id>/weight/", dog.weight, name="weight"),
     path("dogs/<uuid:dog_id>/ration/", food.ration, name="ration"),
     path("dogs/<uuid:dog_id>/ration/choose/", food.choose, name="ration-choose"),
