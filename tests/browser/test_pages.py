@@ -57,6 +57,7 @@ PAGES = {
     "behaviour": "/behaviours/stay/",
     "unwanted behaviour": "/behaviours/{unwanted}/",
     "settings": "/settings/",
+    "looking back": "/looking-back/",
     "cautions": "/cautions/",
 }
 

@@ -13,7 +13,7 @@ READS = {
     "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if", "day", "timetable",
     "day-sheet", "recordings", "recording-bytes", "recording-state", "recording-sound", "two-dogs", "code-session",
     "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
-    "absence", "recording", "recording-amounts", "recording-events", "pack", "vet-report",
+    "absence", "recording", "recording-amounts", "recording-events", "pack", "vet-report", "own-review",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",

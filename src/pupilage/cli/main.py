@@ -30,6 +30,7 @@ from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.handover import explain, handover
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.incidents import incidents
+from pupilage.cli.commands.own_review import review
 from pupilage.cli.commands.programme import programme
 from pupilage.cli.commands.ration import ration
 from pupilage.cli.commands.recording import recording
@@ -81,6 +82,7 @@ COMMANDS = (
     handover,
     explain,
     vet_report,
+    review,
     catalogue,
     import_,
     export,
