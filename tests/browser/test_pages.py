@@ -46,6 +46,7 @@ PAGES = {
     "timer": "/intervals/{run}/",
     "dog": "/dogs/{dog}/",
     "dog put right": "/dogs/{dog}/change/",
+    "for the veterinarian": "/dogs/{dog}/for-the-vet/",
     "ration": "/dogs/{dog}/ration/",
     "ration short": "/dogs/{dog}/ration/?sessions=12&minutes=5&rate=15",
     "eaten": "/eaten/",
@@ -67,6 +68,7 @@ PAGES = {
     "behaviour": "/behaviours/stay/",
     "unwanted behaviour": "/behaviours/{unwanted}/",
     "settings": "/settings/",
+    "looking back": "/looking-back/",
     "cautions": "/cautions/",
 }
 

@@ -26,6 +26,7 @@ from pupilage.web.views import (
     intervals,
     live,
     outings,
+    own_review,
     pack,
     plan,
     preferences,
@@ -41,6 +42,7 @@ from pupilage.web.views import (
     thresholds,
     timetable,
     today,
+    vet_report,
 )
 
 OPEN = (
@@ -119,6 +121,7 @@ urlpatterns = [
     path("sessions/<uuid:session_id>/agreement/", codings.agreement, name="agreement"),
     path("dogs/<uuid:dog_id>/", dog.dog, name="dog"),
     path("dogs/<uuid:dog_id>/change/", dog.change, name="dog-change"),
+    path("dogs/<uuid:dog_id>/for-the-vet/", vet_report.vet_report, name="vet-report"),
     path("dogs/<uuid:dog_id>/weight/", dog.weight, name="weight"),
     path("dogs/<uuid:dog_id>/ration/", food.ration, name="ration"),
     path("dogs/<uuid:dog_id>/ration/choose/", food.choose, name="ration-choose"),
@@ -168,6 +171,7 @@ urlpatterns = [
     path("behaviours/<slug:key>/", catalogue.behaviour, name="behaviour"),
     path("settings/", preferences.preferences, name="settings"),
     path("settings/reinforcers/", preferences.reinforcer, name="reinforcer"),
+    path("looking-back/", own_review.own_review, name="own-review"),
     path("eaten/", food.eaten, name="eaten"),
     path("cautions/", cautions.cautions, name="cautions"),
     path("calendar/<str:token>.ics", day.feed, name="calendar"),
