@@ -66,7 +66,7 @@ LOCALE_PATHS = [PACKAGE / "web" / "locale"]
 STATIC_URL = "static/"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "pupilage.web.hashed_files.HashedFiles"},
 }
 
 SESSION_COOKIE_SAMESITE = "Lax"

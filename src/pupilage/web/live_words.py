@@ -36,6 +36,40 @@ def live_words() -> dict[str, str]:
         "pay_hold_praise": gettext("At the release: praise only"),
         "waits": gettext("Waits for Pupilage"),
         "waits_why": gettext("It has not heard of the newest tries yet, and cannot be foretold from here."),
+        "by_counts": gettext("Reckoned on this phone from this run alone; Pupilage will say more when it answers."),
+        "watch_end": gettext("One easy one, then end."),
+        "watch_break": gettext("Take a break."),
+        "watch_easier": gettext("Make it easier."),
+        "watch_other-reinforcer": gettext("Another reinforcer."),
+        "on_its_mat": gettext("{dog} on its mat"),
+        "mat_start": gettext("Lies down: ask for {target}"),
+        "pay_now": gettext("Pay now"),
+        "pay_in": gettext("Pay in {n} s"),
+        "say_pay": gettext("Pay {dog}"),
+        "say_release": gettext("{dog}: time is up"),
+        "add_second": gettext("{dog} on its mat beside"),
         "latency": gettext("Cue to behaviour: {n} s"),
         "number_of_try": gettext("Try {n}: {word}"),
+        "knows_nothing": gettext(
+            "This device knows nothing of the day yet. Open Pupilage once where it answers; then this works without it."
+        ),
+        "known_today": gettext("What the phone knows is from {time} today."),
+        "known_since": gettext("What the phone knows is from {day}, {time}."),
+        "no_reinforcer": gettext("none, or a toy"),
+        "go_on": gettext("Go on: {what}, {dog}"),
+        "of_others": gettext("{n} of another account are kept too."),
+        "set_aside": gettext("{n} were refused and are set aside; the file has them."),
+        "may_not_write": gettext("This account may read only. Every tap is kept on this device."),
+        "no_store": gettext(
+            "This browser keeps nothing on the device, perhaps because the window is private. "
+            "Open Pupilage in an ordinary window before you train."
+        ),
+        "clock_behind": gettext(
+            "This device's clock is {time} behind Pupilage's. Times are put right when sent; set the clock."
+        ),
+        "clock_ahead": gettext(
+            "This device's clock is {time} ahead of Pupilage's. Times are put right when sent; set the clock."
+        ),
+        "minutes": gettext("{n} minutes"),
+        "hours": gettext("{n} hours"),
     }

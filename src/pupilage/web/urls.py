@@ -3,6 +3,7 @@
 from django.contrib.auth.decorators import login_not_required
 from django.urls import include, path
 
+from pupilage.web import pwa
 from pupilage.web.views import (
     after,
     alone,
@@ -18,12 +19,14 @@ from pupilage.web.views import (
     family_page,
     food,
     goals,
+    hands,
     incident,
     incident_sheet,
     intake,
     intervals,
     live,
     outings,
+    own_review,
     pack,
     plan,
     preferences,
@@ -39,9 +42,14 @@ from pupilage.web.views import (
     thresholds,
     timetable,
     today,
+    vet_report,
 )
 
-OPEN = ("sign-in", "sign-in-link", "calendar", "family", "family-log", "family-media")
+OPEN = (
+    "sign-in", "sign-in-link", "calendar",
+    "family", "family-log", "family-media",
+    "logger", "service-worker", "manifest",
+)  # fmt: skip
 """Names of the pages that nobody needs to be signed in for; tests/web/test_access.py walks the resolver."""
 
 urlpatterns = [
@@ -106,12 +114,14 @@ urlpatterns = [
     path("stays/<uuid:programme_id>/session/", session_card.session_card, name="session-card"),
     path("sessions/<uuid:session_id>/", session.session, name="session"),
     path("sessions/<uuid:session_id>/correct/", session.correct, name="session-correct"),
+    path("sessions/<uuid:session_id>/note/", session.note, name="session-note"),
     path("sessions/<uuid:session_id>/live/", live.live, name="live"),
     path("sessions/<uuid:session_id>/code/", codings.code, name="code-session"),
     path("sessions/<uuid:session_id>/code/entries/", codings.keep, name="code-entries"),
     path("sessions/<uuid:session_id>/agreement/", codings.agreement, name="agreement"),
     path("dogs/<uuid:dog_id>/", dog.dog, name="dog"),
     path("dogs/<uuid:dog_id>/change/", dog.change, name="dog-change"),
+    path("dogs/<uuid:dog_id>/for-the-vet/", vet_report.vet_report, name="vet-report"),
     path("dogs/<uuid:dog_id>/weight/", dog.weight, name="weight"),
     path("dogs/<uuid:dog_id>/ration/", food.ration, name="ration"),
     path("dogs/<uuid:dog_id>/ration/choose/", food.choose, name="ration-choose"),
@@ -161,6 +171,7 @@ urlpatterns = [
     path("behaviours/<slug:key>/", catalogue.behaviour, name="behaviour"),
     path("settings/", preferences.preferences, name="settings"),
     path("settings/reinforcers/", preferences.reinforcer, name="reinforcer"),
+    path("looking-back/", own_review.own_review, name="own-review"),
     path("eaten/", food.eaten, name="eaten"),
     path("cautions/", cautions.cautions, name="cautions"),
     path("calendar/<str:token>.ics", day.feed, name="calendar"),
@@ -168,6 +179,10 @@ urlpatterns = [
     path("for/<str:token>/", family.family, name="family"),
     path("for/<str:token>/write/", family.family_log, name="family-log"),
     path("for/<str:token>/media/<uuid:media_id>/", family.family_media, name="family-media"),
+    path("logger/", pwa.logger, name="logger"),
+    path("hands/", hands.hands, name="hands"),
+    path("sw.js", pwa.service_worker, name="service-worker"),
+    path("manifest.webmanifest", pwa.manifest, name="manifest"),
     path("sync/", include("pupilage.web.sync.urls")),
     path("sign-in/", sign_in.SignIn.as_view(), name="sign-in"),
     path("sign-in/<str:token>/", sign_in.by_link, name="sign-in-link"),
