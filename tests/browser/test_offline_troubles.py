@@ -228,7 +228,9 @@ def test_newer_worker_waits_and_the_session_goes_on(server: KillableServer, new_
     assert len(trials_of(server, page)) == 2
 
 
-def test_unsent_taps_are_saved_to_a_file(server: KillableServer, new_phone: Callable[..., Page], tmp_path: Path) -> None:
+def test_unsent_taps_are_saved_to_a_file(
+    server: KillableServer, new_phone: Callable[..., Page], tmp_path: Path
+) -> None:
     page = new_phone()
     server.kill()
     begin(page, SIT)
