@@ -1,4 +1,4 @@
-"""What makes the logger installable: the manifest, the service worker, the shell; and the day that a phone takes along."""
+"""What makes the logger installable: manifest, service worker, shell; and the day that a phone takes along."""
 
 import json
 import re

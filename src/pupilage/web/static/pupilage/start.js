@@ -57,6 +57,7 @@ class StartList {
   }
 
   async #begin() {
+    navigator.storage?.persist?.(); // a browser that grants it does not clear the queue when the disk runs full
     try {
       this.day = await this.book.day();
       this.#draw();
