@@ -38,7 +38,8 @@ document.getElementById("met").addEventListener("click", (event) => { touched = 
 const page = document.getElementById("page"); let shown = page.dataset.tries;
 new MutationObserver(() => { if (page.dataset.tries === shown) return; shown = page.dataset.tries;
   requestAnimationFrame(() => { const channel = new MessageChannel();
-    channel.port1.onmessage = () => window.tapTimes.push(performance.now() - touched); channel.port2.postMessage(0); }); })
+    channel.port1.onmessage = () => window.tapTimes.push(performance.now() - touched);
+    channel.port2.postMessage(0); }); })
   .observe(page, { attributes: true, attributeFilter: ["data-tries"] }); }"""
 
 
