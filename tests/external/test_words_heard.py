@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from pupilage.cli.made_sessions.backgrounds import Background, background
-from pupilage.cli.made_sessions.enrolments import to_16k
+from pupilage.cli.made_sessions.enrolments import Enrolment, to_16k
 from pupilage.cli.made_sessions.files import write_aac
 from pupilage.cli.made_sessions.rooms import heard_in_room
 from pupilage.cli.made_sessions.texts import ENROLMENT_TALK, POOL_TALK
@@ -21,8 +21,7 @@ from pupilage.core.recordings.events import EventKind
 from pupilage.core.recordings.words.loudness import loudness_of
 from pupilage.core.recordings.words.model import WordModel, learn, score
 from pupilage.core.recordings.words.peaks import find_words
-from pupilage.core.recordings.words.samples import Word, sample_at, typical_durations_s
-from pupilage.core.recordings.words.tape import Enrolment, make_lesson
+from pupilage.core.recordings.words.samples import Word, sample_at
 from pupilage.storage.sound.decoding import Block
 from pupilage.storage.sound.embedding import speech_embedding
 from pupilage.storage.sound.words import listen_for_words
@@ -68,16 +67,15 @@ def model(enrolment: Enrolment) -> WordModel:
     embed, rng = speech_embedding().one_phase, np.random.default_rng(2)
     other = TUNING_VOICES[0]
     pool = [embed(to_16k(speak(other, text, rng))) for text in POOL_TALK[:5]]
-    return learn(make_lesson(enrolment, embed, seed=1), pool)
+    return learn(enrolment.lesson(embed, seed=1), pool)
 
 
-def test_four_words_are_found_where_they_were_said(enrolment: Enrolment, model: WordModel) -> None:
+def test_four_words_are_found_where_they_were_said(model: WordModel) -> None:
     rng = np.random.default_rng(3)
     said = [str(one) for one in rng.permutation([word.label for word in (*WORDS, MARKER)] * 4)]
     sound, starts = recorded([speak(VOICE, text, rng) for text in said], rng)
     scores = score(model, speech_embedding().stream([Block(0.0, sound)]))
-    durations_s = typical_durations_s(list(enrolment.samples))
-    heard = [one.event for one in find_words(model, scores, durations_s, loudness_of([sound]))]
+    heard = [one.event for one in find_words(model, scores, loudness_of([sound]))]
     sure = [event for event in heard if (event.confidence or 0.0) >= 0.5]
     right = sum(
         any(event.label == text and abs(event.start_s - start_s) <= WITHIN_S for event in sure)
@@ -87,26 +85,26 @@ def test_four_words_are_found_where_they_were_said(enrolment: Enrolment, model: 
     assert len(sure) <= 17
 
 
-def test_sentences_of_the_same_voice_without_the_words_hold_none(model: WordModel, enrolment: Enrolment) -> None:
+def test_sentences_of_the_same_voice_without_the_words_hold_none(model: WordModel) -> None:
     rng = np.random.default_rng(4)
     sound, _ = recorded([speak(VOICE, text, rng) for text in POOL_TALK[5:]], rng)
     scores = score(model, speech_embedding().stream([Block(0.0, sound)]))
-    heard = [one.event for one in find_words(model, scores, {}, loudness_of([sound]))]
+    heard = [one.event for one in find_words(model, scores, loudness_of([sound]))]
     assert sum((event.confidence or 0.0) >= 0.7 for event in heard) <= 1
 
 
-def test_words_of_a_file_in_aac_are_those_of_its_sound(enrolment: Enrolment, model: WordModel, tmp_path: Path) -> None:
+def test_words_of_a_file_in_aac_are_those_of_its_sound(model: WordModel, tmp_path: Path) -> None:
     rng = np.random.default_rng(5)
     said = [word.label for word in (*WORDS, MARKER)]
     sound, starts = recorded([speak(VOICE, text, rng) for text in said], rng)
     file = tmp_path / "said.m4a"
     write_aac(file, np.repeat(sound, 2))  # at 32 kHz, each sample twice: what that adds lies above 8 kHz
     done: list[float] = []
-    heard = listen_for_words(file, model, typical_durations_s(list(enrolment.samples)), done.append)
+    heard = listen_for_words(file, model, done.append)
     sure = [one for one in heard.heard if (one.event.confidence or 0.0) >= 0.5]
     assert [one.event.label for one in sure] == said
     assert [one.event.start_s for one in sure] == pytest.approx(starts, abs=WITHIN_S)
     assert heard.duration_s == pytest.approx(len(sound) / 16_000, abs=0.1)
-    assert all(heard.stacks[one.place].shape == (480,) for one in sure)
+    assert all(heard.stacks[one.place].shape == (3, 480) for one in sure)
     assert done == sorted(done)
     assert done

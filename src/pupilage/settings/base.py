@@ -86,6 +86,7 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"terminal": {"class": "logging.StreamHandler"}},
+    "filters": {"hide-tokens": {"()": "pupilage.web.hidden_tokens.HideTokens"}},
+    "handlers": {"terminal": {"class": "logging.StreamHandler", "filters": ["hide-tokens"]}},
     "root": {"handlers": ["terminal"], "level": "WARNING"},
 }

@@ -6,10 +6,11 @@ import pytest
 from made_noises import RATE_HZ, clicked, in_one_piece, starts
 from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.events import EventKind, EventState
-from pupilage.core.recordings.noises.clicks import ClickDetector, ClickSound, learn_click
+from pupilage.core.recordings.noises.clicks import ClickDetector, ClickSound, hear_click, learn_click
 from pupilage.core.recordings.noises.transients import find_transients
+from pupilage.core.recordings.noises.whistles import WhistleSound
 from pupilage.core.simulation.sounds.households import BANGS
-from pupilage.core.simulation.sounds.scenes import Background, Scene
+from pupilage.core.simulation.sounds.scenes import Background, Scene, samples_of
 from pupilage.core.simulation.sounds.scoring import match
 from pupilage.core.simulation.sounds.tones import at_peak
 from pupilage.core.simulation.sounds.trainers import Clicker
@@ -84,9 +85,29 @@ def test_what_cannot_be_learned_from_is_named_all_at_once():
     assert "2 clicks are too few" in str(refused.value)
 
 
-def test_a_learned_click_is_kept_as_plain_numbers_and_read_back():
+def test_a_learned_click_is_kept_as_bytes_and_read_back():
     scene, sound = clicked(1, Background.QUIET, 0.0)
-    again = ClickSound.from_lists(sound.to_lists())
+    again = ClickSound.from_bytes(sound.to_bytes())
     before = in_one_piece(ClickDetector(RATE_HZ, sound), scene.samples)
     after = in_one_piece(ClickDetector(RATE_HZ, again), scene.samples)
     assert starts(before) == starts(after)
+
+
+def test_clicks_kept_each_by_itself_make_the_clicker_that_they_make_together():
+    cuts = samples_of(
+        lambda rng: Clicker.drawn(np.random.default_rng(3)).press(rng, rate_hz=RATE_HZ),
+        3,
+        np.random.default_rng(4),
+        rate_hz=RATE_HZ,
+    )
+    kept = [hear_click(cut, RATE_HZ).to_bytes() for cut in cuts]
+    joined = ClickSound.joined([ClickSound.from_bytes(one) for one in kept])
+    np.testing.assert_array_equal(joined.early, learn_click(cuts, RATE_HZ).early)
+    with pytest.raises(InvalidInput, match="2 clicks are too few"):
+        ClickSound.joined([ClickSound.from_bytes(one) for one in kept[:2]])
+    assert hear_click(np.zeros(RATE_HZ, np.float32), RATE_HZ) is None
+
+
+def test_bytes_of_another_kind_are_no_clicker():
+    with pytest.raises(InvalidInput, match="clicker cannot be read"):
+        ClickSound.from_bytes(WhistleSound("here", np.zeros((1, 9)), np.zeros((1, 8))).to_bytes())

@@ -6,9 +6,10 @@ import pytest
 from made_noises import RATE_HZ, in_one_piece, starts, whistled
 from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.noises.tones import find_tones
-from pupilage.core.recordings.noises.whistles import WhistleDetector, WhistleSound, learn_whistle
-from pupilage.core.simulation.sounds.scenes import Background
+from pupilage.core.recordings.noises.whistles import WhistleDetector, WhistleSound, hear_whistle, learn_whistle
+from pupilage.core.simulation.sounds.scenes import Background, samples_of
 from pupilage.core.simulation.sounds.scoring import match
+from pupilage.core.simulation.sounds.trainers import Whistle
 
 
 @pytest.mark.parametrize(("kind", "under_db"), [(Background.QUIET, 0.0), (Background.PINK, 10.0)])
@@ -45,8 +46,19 @@ def test_too_few_and_toneless_samples_are_named_all_at_once():
     assert len(refused.value.problems) == 3
 
 
-def test_a_learned_whistle_is_kept_as_plain_numbers_and_read_back():
+def test_a_learned_whistle_is_kept_as_bytes_and_read_back():
     _, sound = whistled(2, Background.QUIET, 0.0)
-    again = WhistleSound.from_lists(sound.to_lists())
+    again = WhistleSound.from_bytes(sound.to_bytes())
     assert again.label == "here"
     np.testing.assert_array_equal(again.course, sound.course)
+
+
+def test_whistles_kept_each_by_itself_make_the_whistle_that_they_make_together():
+    whistle = Whistle.drawn(np.random.default_rng(3))
+    cuts = samples_of(lambda rng: whistle.blow(rng, rate_hz=RATE_HZ), 3, np.random.default_rng(4), rate_hz=RATE_HZ)
+    kept = [hear_whistle(cut, RATE_HZ).to_bytes() for cut in cuts]
+    joined = WhistleSound.joined("here", [WhistleSound.from_bytes(one) for one in kept])
+    np.testing.assert_array_equal(joined.figures, learn_whistle("here", cuts, RATE_HZ).figures)
+    with pytest.raises(InvalidInput, match="1 whistles are too few"):
+        WhistleSound.joined("here", [WhistleSound.from_bytes(kept[0])])
+    assert hear_whistle(np.zeros(RATE_HZ, np.float32), RATE_HZ) is None

@@ -1,5 +1,7 @@
 """What a voice gives to be enrolled: three samples a word in another room, twenty seconds of talk, the background."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import resample_poly
@@ -9,8 +11,10 @@ from pupilage.cli.made_sessions.rooms import heard_in_room
 from pupilage.cli.made_sessions.texts import CUES, ENROLMENT_TALK, MARKER, NAME, PRAISE, RELEASE
 from pupilage.cli.made_sessions.voices import RATE_HZ, Voice, speak
 from pupilage.core.recordings.events import EventKind
+from pupilage.core.recordings.words.frames import Embed
+from pupilage.core.recordings.words.lessons import Lesson, lesson_of, sample_lesson, talk_lesson
 from pupilage.core.recordings.words.samples import N_SAMPLES, Sample, Word, sample_at
-from pupilage.core.recordings.words.tape import Enrolment
+from pupilage.core.recordings.words.surroundings import Surroundings
 
 WORDS = (
     *(Word(cue, EventKind.CUE) for cue in CUES),
@@ -20,6 +24,25 @@ WORDS = (
     Word(NAME, EventKind.NAME),
 )
 Array = NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class Enrolment:
+    """What one person gave: samples of their words, plain talk, and the usual background (either may be empty)."""
+
+    samples: tuple[Sample, ...]
+    talk: Array
+    background: Array
+
+    def lesson(self, embed: Embed, *, seed: int) -> Lesson:
+        """Return what is learned from: each sample by itself, as the program keeps them."""
+        taught = []
+        for number, sample in enumerate(self.samples):
+            others = tuple(one.sound for one in self.samples if one.word != sample.word)
+            around = Surroundings(self.talk, self.background, others)
+            taught.append((sample.word, [sample_lesson(sample.sound, around, embed=embed, seed=seed + number)]))
+        around = Surroundings(self.talk, self.background)
+        return lesson_of(taught, [talk_lesson(around, embed=embed, seed=seed)])
 
 
 def make_enrolment(voice: Voice, *, seed: int) -> Enrolment:

@@ -45,7 +45,8 @@ POOL_TALK = (
     "The teacher drew a large triangle and wrote three numbers beside it.",
 )
 POOL_WORDS = (
-    "stop", "go", "look", "here", "okay", "no", "up", "off", "over", "back", "left", "right", "what", "then", "see",
-    "tea", "three", "cat", "wet", "said", "play", "say", "home", "some", "more", "give it", "take it", "town", "such",
-    "late", "bed", "could", "food", "feel", "yet", "guess", "brown", "eight",
+    "sick", "set", "seat", "town", "brown", "gown", "state", "day", "gum", "calm", "hill", "wheel", "feel", "weighed",
+    "late", "wade", "tough", "such", "yet", "guess", "less", "food", "could", "wood", "three", "fleas", "tea", "said",
+    "then", "what", "some", "eight", "cat", "wet", "leaf", "live in", "risk it", "misty",
 )  # fmt: skip
+"""Near to cues, and none of them: a word that people do say to dogs must not be taught as none."""

@@ -23,13 +23,11 @@ class HeardWords:
     duration_s: float
 
 
-def listen_for_words(
-    path: Path, model: WordModel, durations_s: dict[str, float], told: Callable[[float], None] = lambda _: None
-) -> HeardWords:
+def listen_for_words(path: Path, model: WordModel, told: Callable[[float], None] = lambda _: None) -> HeardWords:
     """Return the words heard in a recording, those inside running talk marked `in_talk`.
 
-    durations_s: each word's usual length, by label. told: takes how much is done, 0 to 1. Raises InvalidInput as
-    `decode` does, and where the model or its runtime is not installed.
+    told: takes how much is done, 0 to 1. Raises InvalidInput as `decode` does, and where the model or its runtime is
+    not installed.
     """
     length_s = read_track(path).duration_s or 0.0
     heard_db: list[NDArray[np.float32]] = []
@@ -48,7 +46,6 @@ def listen_for_words(
     loudness = Loudness(np.concatenate(heard_db))
     runs = talk_runs(loudness)
     marked = tuple(
-        replace(one, event=mark_talk([one.event], runs, end_s)[0])
-        for one in find_words(model, scores, durations_s, loudness)
+        replace(one, event=mark_talk([one.event], runs, end_s)[0]) for one in find_words(model, scores, loudness)
     )
-    return HeardWords(marked, scores.stacks, end_s)
+    return HeardWords(marked, {one.place: scores.near(one.place) for one in marked}, end_s)

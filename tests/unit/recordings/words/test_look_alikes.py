@@ -6,10 +6,10 @@ import pytest
 from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.events import EventKind
 from pupilage.core.recordings.words.frames import N_NUMBERS, stack
+from pupilage.core.recordings.words.lessons import NONE, UNUSED, Lesson
 from pupilage.core.recordings.words.look_alikes import find_look_alikes
 from pupilage.core.recordings.words.model import Corrections, learn
 from pupilage.core.recordings.words.samples import Word
-from pupilage.core.recordings.words.tape import NONE, UNUSED, Lesson
 
 SIT, FREE, THREE = (Word(label, EventKind.CUE) for label in ("sit", "free", "three"))
 WORDS = (SIT, FREE, THREE)

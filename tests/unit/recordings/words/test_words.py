@@ -6,12 +6,12 @@ import pytest
 from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.events import Band, Event, EventKind
 from pupilage.core.recordings.words.frames import N_NUMBERS, N_PHASES, RATE_HZ, stack
+from pupilage.core.recordings.words.lessons import LEAD_S
 from pupilage.core.recordings.words.loudness import loudness_of, talk_runs
 from pupilage.core.recordings.words.model import WordModel, score
 from pupilage.core.recordings.words.peaks import find_words, mark_talk
 from pupilage.core.recordings.words.samples import Sample, Word, cut_word, remarks_on
 from pupilage.core.recordings.words.softmax import Softmax, fit_softmax
-from pupilage.core.recordings.words.tape import LEAD_S
 from pupilage.core.recordings.words.voicing import resampled, stretched
 
 SIT, DOWN = Word("sit", EventKind.CUE), Word("down", EventKind.CUE)
@@ -69,9 +69,9 @@ def test_of_two_peaks_at_the_same_time_the_likelier_word_is_heard_with_its_start
     p = np.full((200, 3), 0.01, np.float32)
     p[98:103, 1], p[100:105, 2] = 0.9, 0.6
     p[:, 0] = 1 - p[:, 1:].sum(axis=1)
-    model = WordModel((SIT, DOWN), Softmax(np.zeros((480, 3), np.float32), np.zeros(3, np.float32)))
+    model = WordModel((SIT, DOWN), Softmax(np.zeros((480, 3), np.float32), np.zeros(3, np.float32)), (0.3, 0.5))
     loudness = loudness_of([np.zeros(4 * RATE_HZ, np.float32)])
-    heard = find_words(model, type(score(model, []))(p, {}), {"sit": 0.3}, loudness)
+    heard = find_words(model, type(score(model, []))(p, {}), loudness)
     assert [one.event.label for one in heard] == ["sit"]
     assert heard[0].event.start_s == pytest.approx(100 * 0.02 + LEAD_S, abs=0.02)
     assert heard[0].event.end_s - heard[0].event.start_s == pytest.approx(0.3)
@@ -79,7 +79,7 @@ def test_of_two_peaks_at_the_same_time_the_likelier_word_is_heard_with_its_start
 
 def test_nothing_is_heard_in_nothing():
     model = WordModel((SIT,), Softmax(np.zeros((480, 2), np.float32), np.zeros(2, np.float32)))
-    assert find_words(model, score(model, []), {}, loudness_of([])) == []
+    assert find_words(model, score(model, []), loudness_of([])) == []
 
 
 def test_a_word_in_a_run_of_talk_is_one_band_lower_unless_everything_is_talk():

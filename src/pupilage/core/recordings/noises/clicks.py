@@ -12,6 +12,7 @@ from pupilage.core.recordings.noises.logistic import Logistic
 from pupilage.core.recordings.noises.stretches import Samples, Stretch, Stretches
 from pupilage.core.recordings.noises.transients import CONTEXT_S, Transient, find_transients
 from pupilage.core.recordings.noises.weights import shipped
+from pupilage.core.recordings.stored_arrays import from_bytes, to_bytes
 
 N_SAMPLES = 3
 RELEASE_WITHIN_S = 0.35
@@ -19,6 +20,7 @@ RELEASE_WITHIN_S = 0.35
 LEAST_CONFIDENCE = 0.1
 CLICK_S = 0.01
 _OWN_S = 10.0
+_KIND, _PARTS = "clicker", ("shape", "early", "late")
 
 Array = NDArray[np.float64]
 
@@ -31,14 +33,37 @@ class ClickSound:
     early: Array
     late: Array
 
-    def to_lists(self) -> dict[str, list[list[float]]]:
-        """Return it as plain lists, to be kept; it holds no sound that could be played."""
-        return {name: getattr(self, name).tolist() for name in ("shape", "early", "late")}
+    @property
+    def n_samples(self) -> int:
+        """How many clicks it was learned from."""
+        return len(self.shape)
 
     @classmethod
-    def from_lists(cls, kept: dict[str, list[list[float]]]) -> "ClickSound":
-        """Return what `to_lists` gave."""
-        return cls(**{name: np.array(kept[name], float) for name in ("shape", "early", "late")})
+    def joined(cls, sounds: Sequence["ClickSound"]) -> "ClickSound":
+        """Return one clicker of samples that were kept each by itself. Raises InvalidInput with fewer than three."""
+        n = sum(one.n_samples for one in sounds)
+        if n < N_SAMPLES:
+            raise InvalidInput([_too_few(n)])
+        return cls(*(np.concatenate([getattr(one, name) for one in sounds]) for name in _PARTS))
+
+    def to_bytes(self) -> bytes:
+        """Return it as bytes to be kept; it holds no sound that could be played."""
+        return to_bytes(_KIND, {name: getattr(self, name) for name in _PARTS})
+
+    @classmethod
+    def from_bytes(cls, kept: bytes) -> "ClickSound":
+        """Return what `to_bytes` gave. Raises InvalidInput for damaged bytes."""
+        arrays, _ = from_bytes(_KIND, kept)
+        return cls(*(arrays[name].astype(float) for name in _PARTS))
+
+
+def hear_click(cut: Samples, rate_hz: int) -> ClickSound | None:
+    """Return what one use of the box sounds like in a cut sample (0.3 s to 3 s); None where nothing sudden is heard."""
+    found = find_transients(_with_silence(cut, rate_hz), rate_hz)
+    if not found:
+        return None
+    press = _press(found)
+    return ClickSound(*(np.array([getattr(press, name)]) for name in _PARTS))
 
 
 def learn_click(samples: Sequence[Samples], rate_hz: int) -> ClickSound:
@@ -46,19 +71,20 @@ def learn_click(samples: Sequence[Samples], rate_hz: int) -> ClickSound:
 
     Raises: InvalidInput with fewer than three samples, or naming each sample in which nothing sudden is heard.
     """
-    problems = []
-    if len(samples) < N_SAMPLES:
-        problems.append(Problem("clicks", "{n} clicks are too few to learn from; mark 3 or more.", n=len(samples)))
-    heard = []
-    for number, cut in enumerate(samples, start=1):
-        found = find_transients(_with_silence(cut, rate_hz), rate_hz)
-        if found:
-            heard.append(_press(found))
-        else:
-            problems.append(Problem("clicks", "Nothing sudden is heard in click {n}; mark another.", n=number))
+    heard = [hear_click(cut, rate_hz) for cut in samples]
+    problems = [_too_few(len(samples))] if len(samples) < N_SAMPLES else []
+    problems += [
+        Problem("clicks", "Nothing sudden is heard in click {n}; mark another.", n=number)
+        for number, one in enumerate(heard, start=1)
+        if one is None
+    ]
     if problems:
         raise InvalidInput(problems)
-    return ClickSound(*(np.array([getattr(one, name) for one in heard]) for name in ("shape", "early", "late")))
+    return ClickSound.joined([one for one in heard if one is not None])
+
+
+def _too_few(n: int) -> Problem:
+    return Problem("clicks", "{n} clicks are too few to learn from; mark 3 or more.", n=n)
 
 
 def _with_silence(cut: Samples, rate_hz: int) -> Samples:

@@ -12,10 +12,12 @@ from pupilage.core.recordings.noises.logistic import Logistic
 from pupilage.core.recordings.noises.stretches import Samples, Stretch, Stretches
 from pupilage.core.recordings.noises.tones import CONTEXT_S, Tone, find_tones
 from pupilage.core.recordings.noises.weights import shipped
+from pupilage.core.recordings.stored_arrays import from_bytes, to_bytes
 
 N_SAMPLES = 3
 LEAST_CONFIDENCE = 0.1
 _OWN_S = 10.0
+_KIND = "whistle"
 
 Array = NDArray[np.float64]
 
@@ -28,14 +30,39 @@ class WhistleSound:
     figures: Array
     course: Array
 
-    def to_lists(self) -> dict[str, object]:
-        """Return it as plain values, to be kept; it holds no sound that could be played."""
-        return {"label": self.label, "figures": self.figures.tolist(), "course": self.course.tolist()}
+    @property
+    def n_samples(self) -> int:
+        """How many whistles it was learned from."""
+        return len(self.figures)
 
     @classmethod
-    def from_lists(cls, kept: dict[str, object]) -> "WhistleSound":
-        """Return what `to_lists` gave."""
-        return cls(str(kept["label"]), np.array(kept["figures"], float), np.array(kept["course"], float))
+    def joined(cls, label: str, sounds: Sequence["WhistleSound"]) -> "WhistleSound":
+        """Return one whistle of samples that were kept each by itself. Raises InvalidInput with fewer than three."""
+        n = sum(one.n_samples for one in sounds)
+        if n < N_SAMPLES:
+            raise InvalidInput([_too_few(n)])
+        return cls(
+            label, np.concatenate([one.figures for one in sounds]), np.concatenate([one.course for one in sounds])
+        )
+
+    def to_bytes(self) -> bytes:
+        """Return it as bytes to be kept; it holds no sound that could be played."""
+        return to_bytes(_KIND, {"figures": self.figures, "course": self.course}, texts={"label": self.label})
+
+    @classmethod
+    def from_bytes(cls, kept: bytes) -> "WhistleSound":
+        """Return what `to_bytes` gave. Raises InvalidInput for damaged bytes."""
+        arrays, texts = from_bytes(_KIND, kept)
+        return cls(str(texts["label"]), arrays["figures"].astype(float), arrays["course"].astype(float))
+
+
+def hear_whistle(cut: Samples, rate_hz: int, label: str = "whistle") -> WhistleSound | None:
+    """Return what one blast sounds like in a cut sample (0.1 s to 3 s): its longest tone; None where there is none."""
+    found = find_tones(cut, rate_hz)
+    if not found:
+        return None
+    tone = max(found, key=lambda tone: tone.n)
+    return WhistleSound(label, np.array([tone.figures]), np.array([tone.course]))
 
 
 def learn_whistle(label: str, samples: Sequence[Samples], rate_hz: int) -> WhistleSound:
@@ -43,19 +70,20 @@ def learn_whistle(label: str, samples: Sequence[Samples], rate_hz: int) -> Whist
 
     Raises: InvalidInput with fewer than three samples, or naming each sample in which no tone is heard.
     """
-    problems = []
-    if len(samples) < N_SAMPLES:
-        problems.append(Problem("whistles", "{n} whistles are too few to learn from; mark 3 or more.", n=len(samples)))
-    heard = []
-    for number, cut in enumerate(samples, start=1):
-        found = find_tones(cut, rate_hz)
-        if found:
-            heard.append(max(found, key=lambda tone: tone.n))
-        else:
-            problems.append(Problem("whistles", "No tone is heard in whistle {n}; mark another.", n=number))
+    heard = [hear_whistle(cut, rate_hz, label) for cut in samples]
+    problems = [_too_few(len(samples))] if len(samples) < N_SAMPLES else []
+    problems += [
+        Problem("whistles", "No tone is heard in whistle {n}; mark another.", n=number)
+        for number, one in enumerate(heard, start=1)
+        if one is None
+    ]
     if problems:
         raise InvalidInput(problems)
-    return WhistleSound(label, np.array([one.figures for one in heard]), np.array([one.course for one in heard]))
+    return WhistleSound.joined(label, [one for one in heard if one is not None])
+
+
+def _too_few(n: int) -> Problem:
+    return Problem("whistles", "{n} whistles are too few to learn from; mark 3 or more.", n=n)
 
 
 def whistle_features(tones: Sequence[Tone], sound: WhistleSound | None) -> Array:

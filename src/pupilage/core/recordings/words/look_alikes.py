@@ -1,7 +1,7 @@
 """Which of a person's words are taken for each other: each sample is heard by a model that never learned from it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.words.frames import stack
+from pupilage.core.recordings.words.lessons import NONE, UNUSED, Lesson
 from pupilage.core.recordings.words.model import learn
 from pupilage.core.recordings.words.samples import Word
-from pupilage.core.recordings.words.tape import NONE, UNUSED, Lesson
 from pupilage.core.words import Sentence, sentence
 
 TOLD_FROM = 0.25
@@ -87,7 +87,7 @@ def find_look_alikes(lesson: Lesson, pool: Sequence[Array]) -> LookAlikes:
         left_out = [numbers[fold] for numbers in samples if len(numbers) > max(fold, 1)]
         out = np.isin(lesson.sample, left_out)
         teaches = np.where(out, UNUSED, lesson.teaches).astype(lesson.teaches.dtype)
-        model = learn(Lesson(lesson.words, lesson.embeddings, teaches, lesson.sample), pool)
+        model = learn(replace(lesson, teaches=teaches), pool)
         p = np.exp(model.softmax.log_p(stacked))
         for first, last in _runs(out, lesson.sample):
             counts[lesson.teaches[first] - 1, int(np.argmax(p[first:last].mean(axis=0)))] += 1.0

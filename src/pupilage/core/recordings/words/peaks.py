@@ -9,16 +9,16 @@ from scipy.ndimage import uniform_filter1d
 
 from pupilage.core.recordings.events import Event, in_time_order
 from pupilage.core.recordings.words.frames import HOP_S
+from pupilage.core.recordings.words.lessons import LEAD_S
 from pupilage.core.recordings.words.loudness import Loudness
 from pupilage.core.recordings.words.model import Scores, WordModel
-from pupilage.core.recordings.words.tape import LEAD_S
 
 SMOOTHED = 3
 LEAST_CONFIDENCE = 0.05
 APART_S = 0.3
 """Of peaks closer than this the most likely one stays: nobody says two cues in that time."""
 ONSET_BIAS_S = 0.0
-SNAP_WITHIN_S = 0.12
+SNAP_WITHIN_S = 0.06
 SNAP_FROM_DB = 30.0
 """Starts are moved to the nearest rise of energy only where the voice stands this far above the floor."""
 TALK_SHARE_LIMIT = 0.6
@@ -35,7 +35,7 @@ class Heard:
     place: int
 
 
-def find_words(model: WordModel, scores: Scores, durations_s: dict[str, float], loudness: Loudness) -> list[Heard]:
+def find_words(model: WordModel, scores: Scores, loudness: Loudness) -> list[Heard]:
     """Return the words that were heard, in order, from a confidence of 0.05 on."""
     smooth = uniform_filter1d(scores.p, SMOOTHED, axis=0) if len(scores.p) else scores.p
     snap = loudness.voice_db - loudness.floor_db >= SNAP_FROM_DB
@@ -46,7 +46,7 @@ def find_words(model: WordModel, scores: Scores, durations_s: dict[str, float], 
         if snap:
             risen = loudness.rise_near(start_s, within_s=SNAP_WITHIN_S)
             start_s = start_s if risen is None else risen
-        end_s = start_s + durations_s.get(word.label, 0.4)
+        end_s = start_s + model.duration_s(number)
         p = float(np.clip(smooth[place, number], 0.0, 1.0))
         heard.append(Heard(Event(start_s, end_s, word.kind, word.label, p, behaviour=word.behaviour), place))
     return sorted(heard, key=lambda one: one.event.start_s)
