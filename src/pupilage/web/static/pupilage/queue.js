@@ -25,7 +25,7 @@ export class Queue {
     this.opened = opened;
     this.opened.catch(() => {}); // whoever awaits it is told
     this.pushing = null;
-    this.onScreen = null; // the session whose state is wanted, ended or not
+    this.onScreen = new Set(); // sessions whose state is wanted even when they have ended
     this.clockOffMs = 0; // how far this device's clock is behind the server's
     this.clockHeard = false;
   }
@@ -104,7 +104,7 @@ export class Queue {
       const response = await fetch(this.pushAddress, {
         method: "POST", redirect: "manual", cache: "no-store",
         headers: { "Content-Type": "application/json", "X-CSRFToken": token.token },
-        body: JSON.stringify({ owner: this.owner, events, show: await this.#wanted(events) }),
+        body: JSON.stringify({ owner: this.owner, events, show: this.#wanted(events) }),
       });
       const body = await this.#json(response);
       if (body === null) return { ok: false, why: response.status >= 500 ? "no-answer" : "signed-out" };
@@ -119,12 +119,10 @@ export class Queue {
   }
 
   // The sessions whose state this device goes on with: to say what stands in a whole day's would take its time.
-  async #wanted(events) {
-    const base = await this.opened;
-    const known = new Set(await settled(base.transaction("sessions").objectStore("sessions").getAllKeys()));
+  #wanted(events) {
     const ended = new Set(events.filter((event) => event.kind === "session-ended").map((event) => event.session_id));
     const touched = new Set(events.map((event) => event.session_id));
-    return [...touched].filter((id) => id === this.onScreen || (known.has(id) && !ended.has(id)));
+    return [...touched].filter((id) => this.onScreen.has(id) || !ended.has(id));
   }
 
   async #token() {

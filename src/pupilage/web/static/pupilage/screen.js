@@ -18,7 +18,7 @@ export async function openScreen() {
   const owner = made ? made.owner : await book.owner().catch(() => undefined);
   const queue = new Queue({ owner, opened, pushAddress: page.dataset.push, tokenAddress: page.dataset.token });
   const session = made ? await fromPage(book, made) : await chooseSession({ page, words, book, queue });
-  queue.onScreen = session.id;
+  queue.onScreen.add(session.id);
   fillHead(page, session);
   if (!made && !session.isNew) refresh(page, session.id);
   return { page, words, queue, book, sessionId: session.id, head: session.head, state: session.state, ahead: session.ahead };
