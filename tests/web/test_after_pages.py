@@ -45,6 +45,7 @@ def test_address_of_a_new_link_is_shown_once(keeper_client, programme):
     first = text_of(post(keeper_client, "family-link", programme, **given))
     address = re.search(r'value="(http://testserver/for/[\w-]{43}/)"', first)[1]
     assert Client().get(address).status_code == 200
+    assert 'src="data:image/svg+xml' in first
     again = text_of(keeper_client.get(reverse("family-page", args=[programme])))
     assert address not in again
     assert "Aunt Ida" in again

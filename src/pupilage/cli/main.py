@@ -32,6 +32,7 @@ from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.handover import explain, handover
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.incidents import incidents
+from pupilage.cli.commands.own_review import review
 from pupilage.cli.commands.programme import programme
 from pupilage.cli.commands.progress import progress
 from pupilage.cli.commands.ration import ration
@@ -45,6 +46,7 @@ from pupilage.cli.commands.sign_in import sign_in
 from pupilage.cli.commands.simulate import simulate
 from pupilage.cli.commands.threshold import threshold
 from pupilage.cli.commands.toilet import toilet
+from pupilage.cli.commands.vet_report import vet_report
 from pupilage.cli.failing import Commands
 from pupilage.cli.project import Choice
 
@@ -83,6 +85,8 @@ COMMANDS = (
     recording,
     handover,
     explain,
+    vet_report,
+    review,
     catalogue,
     import_,
     export,

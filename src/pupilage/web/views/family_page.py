@@ -12,6 +12,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from pupilage.core.errors import Conflict, InvalidInput, PupilageError
+from pupilage.reports.square_code import square_code
 from pupilage.services.read_family_view import preview_family_view
 from pupilage.services.read_programme import ProgrammeHead
 from pupilage.services.save_family_page import (
@@ -54,7 +55,9 @@ def family_link(request: HttpRequest, programme_id: UUID) -> HttpResponse:
             add_problems(form, error)
         else:
             address = request.build_absolute_uri(reverse("family", args=[token]))
-            return _page(request, programme_id, address=address, address_for=form.new().for_whom)
+            return _page(
+                request, programme_id, address=address, code=square_code(address), address_for=form.new().for_whom
+            )
     return _page(request, programme_id, status=422, link_form=form)
 
 

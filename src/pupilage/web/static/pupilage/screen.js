@@ -21,12 +21,13 @@ export async function openScreen() {
   queue.onScreen.add(session.id);
   fillHead(page, session);
   if (!made && !session.isNew) refresh(page, session.id);
-  return { page, words, queue, book, sessionId: session.id, head: session.head, state: session.state, ahead: session.ahead };
+  const { id: sessionId, head, state, ahead, second = null, seconds = [] } = session;
+  return { page, words, queue, book, sessionId, head, state, ahead, second, seconds };
 }
 
 async function fromPage(book, { owner, ...head }) {
   const state = told("state");
-  const session = { id: head.id, owner, head, state, ahead: null };
+  const session = { id: head.id, owner, head, state, ahead: null, second: told("second"), seconds: told("seconds") ?? [] };
   await book.keepSession(session).catch(() => {}); // a private window: the page itself has what is needed
   return session;
 }

@@ -145,8 +145,9 @@ class StartList {
     const head = { id, dog: stay.dog, programme: stay.programme, probe: false, behaviour };
     const pay = reinforcer && stay.foods.includes(reinforcer) ? paid?.pay ?? null : null;
     const state = { ...states[step], id, reinforcer, pieces_left: pieces, pay };
-    const ahead = tables[step] ? { step, n: 0, after: "", rows: tables[step] } : { rows: {} };
-    const session = { id, owner: this.queue.owner, head, state, ahead, started_ms: Date.now() };
+    const ahead = tables[step] ? { step, n: 0, after: "", ...tables[step] } : { rows: {} };
+    const seconds = stay.seconds ?? [];
+    const session = { id, owner: this.queue.owner, head, state, ahead, seconds, started_ms: Date.now() };
     const payload = { programme: stay.programme, behaviour: key, step, kind: "training", reinforcer, pieces, cold: false };
     try {
       await this.queue.append({
