@@ -17,8 +17,8 @@ TAP_ON = """async ({ programme, step, n }) => {
   const start = { programme, behaviour: "sit", step, kind: "training", reinforcer: "", pieces: null, cold: false };
   window.kept.push((await window.queue.append({ sessionId: session, kind: "session-started", payload: start })).id);
   for (let k = 0; k < n; k++) {
-    const event = await window.queue.append({ sessionId: session, kind: "trial", payload: { outcome: "met", pieces: 1 } });
-    window.kept.push(event.id);
+    const payload = { outcome: "met", pieces: 1 };
+    window.kept.push((await window.queue.append({ sessionId: session, kind: "trial", payload })).id);
   }
 }"""
 

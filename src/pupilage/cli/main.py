@@ -15,6 +15,7 @@ from pupilage.cli.commands.bench_day_plans import day_plans
 from pupilage.cli.commands.bench_forecasts import forecasts
 from pupilage.cli.commands.bench_incidents import incidents as planted_incidents
 from pupilage.cli.commands.bench_latency import latency
+from pupilage.cli.commands.bench_logger import logger
 from pupilage.cli.commands.bench_pack import pack as bench_pack
 from pupilage.cli.commands.bench_pooling import pooling
 from pupilage.cli.commands.bench_progress import progress as bench_progress
@@ -108,6 +109,7 @@ for measure in (
     bench_pack,
     bench_progress,
     heard_in_recordings,
+    logger,
 ):
     bench.add_command(measure)
 for part in (read, watch, work):

@@ -294,6 +294,7 @@ document.addEventListener("keydown", (event) => {
 // ---- a second dog on its mat ------------------------------------------------------------------------------
 
 function openMat(second) {
+  queue.onScreen.add(second.id);
   mat = new Mat(second, { words, rules, queue, hands, write, unsent: () => unsent });
   part("second-dogs").hidden = true;
 }

@@ -18,8 +18,9 @@ export async function openScreen() {
   const owner = made ? made.owner : await book.owner().catch(() => undefined);
   const queue = new Queue({ owner, opened, pushAddress: page.dataset.push, tokenAddress: page.dataset.token });
   const session = made ? await fromPage(book, made) : await chooseSession({ page, words, book, queue });
+  queue.onScreen.add(session.id);
   fillHead(page, session);
-  if (!made) refresh(page, book, session.id);
+  if (!made && !session.isNew) refresh(page, session.id);
   const { id: sessionId, head, state, ahead, second = null, seconds = [] } = session;
   return { page, words, queue, book, sessionId, head, state, ahead, second, seconds };
 }
@@ -32,7 +33,7 @@ async function fromPage(book, { owner, ...head }) {
 }
 
 // Another phone may have written into this session while this page was closed.
-async function refresh(page, book, id) {
+async function refresh(page, id) {
   const answer = await fetch(page.dataset.state, { headers: { Accept: "application/json" }, redirect: "manual" }).catch(() => null);
   if (!answer?.ok) return;
   const state = await answer.json().catch(() => null);

@@ -24,7 +24,7 @@ export function standing(state, events, clockOffMs = 0) {
     if (event.kind === "paid") pays.push({ event: event.id, at, hold: payload.hold });
     if (event.kind === "seen") seen.push({ event: event.id, signs: payload.signs ?? [], mouth: payload.mouth ?? null });
     if (event.kind === "reinforcer-changed") pieces = payload.pieces;
-    else if (pieces !== null) pieces = Math.max(0, pieces - (payload.pieces ?? 0));
+    else if (pieces !== null && event.kind !== "session-started") pieces = Math.max(0, pieces - (payload.pieces ?? 0));
     if (event.kind === "step-changed") step = payload.step;
     if (event.kind === "session-ended") ended = true;
     if (event.kind === "withdrawn") {
