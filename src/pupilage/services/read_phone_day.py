@@ -31,7 +31,7 @@ N_PROPOSALS = 3
 N_PAID = 2
 """Sessions of one step for which the phone has a list of what is paid: no behaviour is trained more often in a day."""
 
-LIKELY_ROWS, OTHER_ROWS = 300, 120
+LIKELY_ROWS, OTHER_ROWS = 160, 80
 """Rows of the decision tables: of behaviours that are proposed for the day, and of the others."""
 
 NOWHERE = UUID(int=0)

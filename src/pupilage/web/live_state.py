@@ -100,8 +100,15 @@ def live_state(live: LiveSession) -> dict[str, Any]:
         "watches": [{"suggestion": one.suggestion.value, "reason": said(one.reason)} for one in live.watches],
         "seen": [{"event": one.event_id, "signs": list(one.signs), "mouth": one.mouth} for one in record.seen],
         "pays": [{"event": one.event_id, "at": _ms(one.at), "hold": one.hold} for one in record.pays],
-        "intervals": list(pay_intervals(live.next_hold.target_s, str(live.id))) if live.next_hold else [],
+        "intervals": _intervals(live),
     }
+
+
+def _intervals(live: LiveSession) -> list[float]:
+    """Return the stretches between pays on a mat: the same for a session begun on the phone as for one begun here."""
+    if live.next_hold is None:
+        return []
+    return list(pay_intervals(live.next_hold.target_s, f"{live.programme_id}/{live.record.started_at.date()}"))
 
 
 def _ms(at: datetime) -> int:

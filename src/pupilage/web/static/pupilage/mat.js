@@ -10,6 +10,7 @@ export class Mat {
   constructor({ id, head, state }, parts) {
     Object.assign(this, parts, { id, head, state, dueTold: null, reachedTold: null });
     part("mat").hidden = false;
+    document.body.classList.add("two-dogs");
     part("mat-dog").textContent = fill(this.words.on_its_mat, { dog: head.dog });
     for (const [name, tap] of Object.entries({ "mat-start": this.start, "mat-released": this.release, "mat-pay": this.pay, "mat-undo": this.undo })) {
       part(name).addEventListener("click", () => tap.call(this));
