@@ -152,17 +152,18 @@ def _quality(recording: Recording) -> tuple[Sentence, ...]:
 def _words(recording: Recording, events: Sequence[Event]) -> tuple[Word, ...]:
     """Return the words to choose from: those of the voice, those that were heard, and what no word stands for."""
     spoken = [Word(event.kind, event.label, event.behaviour) for event in events if event.kind in _SPOKEN]
-    taught = []
-    if recording.voice_id is not None:
-        rows = VoiceWord.objects.filter(voice_id=recording.voice_id, retired_at=None).order_by("role", "text")
-        kinds = {kind.value for kind in _SPOKEN}
-        taught = [Word(EventKind(row.role), row.text, row.behaviour) for row in rows if row.role in kinds]
+    rows = VoiceWord.objects.filter(voice__in=recording.voices.all(), retired_at=None).order_by("role", "text")
+    kinds = {kind.value for kind in _SPOKEN}
+    taught = [Word(EventKind(row.role), row.text, row.behaviour) for row in rows if row.role in kinds]
     plain = [Word(EventKind.REWARD, "", ""), Word(EventKind.BREAK, "", "")]
     found = dict.fromkeys([*taught, *sorted(spoken, key=lambda word: (_SPOKEN.index(word.kind), word.label)), *plain])
     return tuple(found)
 
 
-_SPOKEN = (EventKind.CUE, EventKind.MARKER, EventKind.CLICK, EventKind.RELEASE, EventKind.PRAISE, EventKind.NAME)
+_SPOKEN = (
+    EventKind.CUE, EventKind.MARKER, EventKind.CLICK, EventKind.WHISTLE, EventKind.RELEASE, EventKind.PRAISE,
+    EventKind.NAME, EventKind.REWARD, EventKind.IGNORE,
+)  # fmt: skip
 
 
 def _steps(recording: Recording, trials: Sequence[HeardTrial]) -> tuple[StepChoice, ...]:

@@ -77,7 +77,7 @@ def read_recordings(actor: Actor, dog_id: UUID) -> RecordingsPage:
     """Return the list. Who may: whoever may read. Three queries."""
     dog = dog_readable_by(actor, dog_id)
     rows = _counted(recordings_readable_by(actor).filter(dog=dog))
-    voices = Voice.objects.filter(workspace_id=actor.workspace_id, retired_at=None).order_by("name")
+    voices = Voice.objects.filter(workspace_id=actor.workspace_id, retired_at=None).defer("model").order_by("name")
     return RecordingsPage(
         dog.id, dog.name, tuple(_line(row) for row in rows), {voice.id: voice.name for voice in voices}
     )
@@ -126,7 +126,7 @@ def _line(row: Recording) -> RecordingLine:
         duration_s=row.duration_s,
         began_at=row.began_at,
         added_at=row.added_at,
-        voice=row.voice.name if row.voice else "",
+        voice=", ".join(voice.name for voice in row.voices.all()),
         has_file=row.has_file,
         captions_name=row.captions_name,
         n_events=row.n_events,  # type: ignore[attr-defined]  # annotated above

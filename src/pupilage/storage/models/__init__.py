@@ -11,7 +11,7 @@ from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
 from pupilage.storage.models.paid_interval import IntervalRun, RunEvent
 from pupilage.storage.models.programme import Goal, Programme, ProgrammePlan
-from pupilage.storage.models.recording import Recording, RecordingEvent, RecordingJudgement
+from pupilage.storage.models.recording import Recording, RecordingEvent, RecordingJudgement, RecordingVoice
 from pupilage.storage.models.reinforcer import Reinforcer
 from pupilage.storage.models.session import SessionEvent, TrainingSession, Trial
 from pupilage.storage.models.voice import Voice, VoiceSample, VoiceWord
@@ -53,6 +53,7 @@ __all__ = [
     "Recording",
     "RecordingEvent",
     "RecordingJudgement",
+    "RecordingVoice",
     "Reinforcer",
     "RunEvent",
     "SessionEvent",
