@@ -1,6 +1,8 @@
 """The bench of recordings counts as it says, on events made up by hand, and prints what it measured."""
 
 import json
+import os
+import shutil
 
 import numpy as np
 import pytest
@@ -9,6 +11,7 @@ from pupilage.cli.commands import bench_listening, bench_recordings, bench_words
 from pupilage.cli.commands.bench_listening import Took
 from pupilage.cli.commands.bench_noises import Measured
 from pupilage.cli.commands.bench_words import Reached, TrialsMeasured
+from pupilage.cli.made_sessions.files import write_aac
 from pupilage.cli.made_sessions.sessions import MadeSession, Said, TrueTrial
 from pupilage.core.recordings.events import Event, EventKind
 
@@ -25,7 +28,7 @@ IN_TALK = Event(22.0, 22.3, EventKind.CUE, "sit", 0.9, in_talk=True)
 
 
 def measured(events, what):
-    return dict(bench_words._words_matched(SESSION, events))[what]
+    return dict(bench_words.words_matched(SESSION, events))[what]
 
 
 def test_what_was_said_and_heard_is_right():
@@ -75,11 +78,13 @@ def test_captions_of_some_minutes_are_read_whole():
 def nothing_long(monkeypatch):
     """The long measures are put aside; what is printed of them is tried."""
     row = Measured("words", "clean", 0.5, 1.0, 2 / 3, 4, float("nan"), float("nan"))
-    reached = Reached([row], [TrialsMeasured("clean", 16, 12, 1, 3)], 8.0)
+    corrected = Measured("next session, corrected once", "clean", 1.0, 1.0, 1.0, 4, 9.0, 20.0)
+    reached = Reached([row], [corrected], [TrialsMeasured("clean", 16, 12, 1, 3)], 8.0)
     monkeypatch.setattr(bench_recordings, "measure_words", lambda *_, **__: reached)
     monkeypatch.setattr(bench_recordings, "_noises", lambda _: iter(()))
     monkeypatch.setattr(bench_recordings, "measure_long_recording", lambda *_, **__: Took("long", 2.0, 1.5, None))
     monkeypatch.setattr(bench_recordings, "measure_captions", lambda: Took("captions", 0.1, 0.1, None))
+    monkeypatch.setattr(bench_recordings, "measure_home", lambda **_: Took("home", 0.1, 0.1, 99.0))
 
 
 @pytest.mark.usefixtures("nothing_long")
@@ -88,6 +93,13 @@ def test_bench_prints_tables_and_says_what_was_not_measured(run):
     assert "12 of 16" in printed
     assert "0.67" in printed
     assert "–" in printed
+    assert "next session, corrected once" in printed
+    assert "99 MB" in printed
+
+
+@pytest.mark.usefixtures("nothing_long")
+def test_no_hours_of_a_home_are_read_when_none_are_asked_for(run):
+    assert "home" not in run("bench", "recordings", "--hours", "0").stdout
 
 
 @pytest.mark.usefixtures("nothing_long")
@@ -95,4 +107,26 @@ def test_bench_prints_json_without_numbers_that_json_does_not_have(run):
     told = json.loads(run("bench", "recordings", "--json").stdout)
     assert told["found"][0]["median_ms"] is None
     assert told["trials"][0]["n_extra_with_talk"] == 3
-    assert [row["what"] for row in told["took"]] == ["learning one voice's words, the slowest", "long", "captions"]
+    assert [row["what"] for row in told["took"]] == [
+        "learning one voice's words, the slowest",
+        "long",
+        "captions",
+        "home",
+    ]
+
+
+def test_a_written_video_holds_pictures_and_the_sound_for_its_whole_length(tmp_path):
+    import av
+
+    if shutil.which("ffmpeg") is None:
+        assert os.environ.get("PUPILAGE_CHECKS") != "required", "ffmpeg is not installed: scripts/install_sounds"
+        pytest.skip("ffmpeg is not installed: scripts/install_sounds")
+    sound = tmp_path / "long.mp4"
+    write_aac(sound, np.random.default_rng(1).uniform(-0.1, 0.1, 40 * 32_000).astype(np.float32))
+    video = bench_listening._with_pictures(sound)
+    with av.open(str(video)) as container:
+        pictures, heard = container.streams.video[0], container.streams.audio[0]
+        assert (pictures.codec_context.name, pictures.width, pictures.height) == ("h264", 1280, 720)
+        assert float(heard.duration * heard.time_base) == pytest.approx(40.0, abs=0.2)
+        assert float(pictures.duration * pictures.time_base) == pytest.approx(40.0, abs=1.0)
+    assert video.stat().st_size == pytest.approx(70e6 * 40 / 60, rel=0.1)

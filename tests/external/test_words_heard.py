@@ -105,6 +105,6 @@ def test_words_of_a_file_in_aac_are_those_of_its_sound(model: WordModel, tmp_pat
     assert [one.event.label for one in sure] == said
     assert [one.event.start_s for one in sure] == pytest.approx(starts, abs=WITHIN_S)
     assert heard.duration_s == pytest.approx(len(sound) / 16_000, abs=0.1)
-    assert all(heard.stacks[one.place].shape == (480,) for one in sure)
+    assert all(heard.stacks[one.place].shape == (3, 480) for one in sure)
     assert done == sorted(done)
     assert done

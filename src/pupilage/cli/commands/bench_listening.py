@@ -1,8 +1,16 @@
 """Seconds and memory of listening to a long recording for words and clicks, and of reading two hours of captions."""
 
+import shutil
+import subprocess
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
+
+from pupilage.core.errors import InvalidInput
+
+VIDEO_MB_A_MINUTE = 70.0
+"""What a phone writes at 1280 × 720: 1.4 GB in twenty minutes."""
 
 
 class Took(NamedTuple):
@@ -14,24 +22,63 @@ class Took(NamedTuple):
     peak_mb: float | None
 
 
-def measure_long_recording(folder: Path, *, minutes: float = 20.0, seed: int = 31) -> Took:
+def measure_long_recording(folder: Path, *, minutes: float = 20.0, video: bool = False, seed: int = 31) -> Took:
     """Return what listening to that many minutes took: decoding, words and clicks, in a process of its own.
 
-    The recording is one made session again and again, in pink noise at 20 dB, as AAC in mp4 without pictures: those
-    are never decoded.
+    The recording is one made session again and again, in pink noise at 20 dB, as AAC in mp4. video: with pictures of
+    70 MB a minute, as a phone writes; without, the file holds the sound alone. Pictures are never decoded.
     """
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
-
     from pupilage.cli.commands.bench_words import learn_voice
     from pupilage.cli.made_sessions.voices import TEST_VOICES
 
     path = folder / "long.mp4"
     _write_long(path, minutes, seed=seed)
+    if video:
+        path = _with_pictures(path)
     learned = learn_voice(TEST_VOICES[0], seed=seed)
+    wall_s, cpu_s, peak_mb = _in_a_process(_listen, path, learned.model, learned.click)
+    size = f", video of {path.stat().st_size / 1e9:.2f} GB" if video else ""
+    return Took(f"{minutes:g} minutes{size}: words and clicks", wall_s, cpu_s, peak_mb)
+
+
+def measure_home(*, hours: float = 3.0) -> Took:
+    """Return what reading that many hours of a home took, with the television on: quality, speech, barks, whines."""
+    return Took(f"{hours:g} hours of a home", *_in_a_process(_home, hours))
+
+
+def _home(hours: float) -> tuple[float, float, float | None]:
+    from pupilage.cli.commands.bench_dogs import measure_long_home
+    from pupilage.storage.sound.home import HEARD_S, ROUND_S, speech_meter
+
+    took = measure_long_home(None, speech_meter(every=HEARD_S, of=ROUND_S), hours=hours)
+    return took["wall_s"], took["cpu_s"], took["peak_mb"]
+
+
+def _in_a_process(work: Callable[..., Any], *given: Any) -> Any:
+    """Return what the work gives in a process of its own, whose memory nothing else has grown."""
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
     with ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn")) as process:
-        wall_s, cpu_s, peak_mb = process.submit(_listen, path, tuple(learned)).result()
-    return Took(f"{minutes:g} minutes: words and clicks", wall_s, cpu_s, peak_mb)
+        return process.submit(work, *given).result()
+
+
+def _with_pictures(sound: Path) -> Path:
+    """Return a video with that sound: thirty seconds of ffmpeg's moving test picture in noise, again and again."""
+    program = shutil.which("ffmpeg")
+    if program is None:
+        raise InvalidInput.of("video", "The video is written by ffmpeg, which is not installed. On Debian: ffmpeg.")
+    clip, video = sound.with_name("pictures.mp4"), sound.with_name("video.mp4")
+    picture = "testsrc2=size=1280x720:rate=30,noise=alls=60:allf=t"
+    rate = f"{VIDEO_MB_A_MINUTE * 8000 / 60:.0f}k"
+    coded = ["-c:v", "libx264", "-preset", "ultrafast", "-b:v", rate, "-minrate", rate, "-maxrate", rate]
+    made = ["-f", "lavfi", "-i", picture, "-t", "30", *coded, "-bufsize", rate, "-pix_fmt", "yuv420p", str(clip)]
+    both = ["-stream_loop", "-1", "-i", str(clip), "-i", str(sound), "-map", "0:v", "-map", "1:a", "-c", "copy"]
+    for arguments in (made, [*both, "-shortest", str(video)]):
+        subprocess.run(  # noqa: S603  arguments of ours only
+            [program, "-y", "-loglevel", "error", *arguments], check=True, capture_output=True, timeout=900
+        )
+    return video
 
 
 def _write_long(path: Path, minutes: float, *, seed: int) -> None:
@@ -46,20 +93,18 @@ def _write_long(path: Path, minutes: float, *, seed: int) -> None:
     write_aac(path, np.resize(once, round(minutes * 60 * RATE_HZ)))
 
 
-def _listen(path: Path, learned: tuple[Any, ...]) -> tuple[float, float, float | None]:
-    from pupilage.cli.commands.bench_words import Learned
+def _listen(path: Path, model: Any, click: Any) -> tuple[float, float, float | None]:
     from pupilage.cli.made_sessions.voices import RATE_HZ
     from pupilage.core.recordings.noises.clicks import ClickDetector
     from pupilage.storage.sound.decoding import decode
     from pupilage.storage.sound.words import listen_for_words
 
-    known = Learned(*learned)
     started, cpu = time.perf_counter(), time.process_time()
-    clicks = ClickDetector(RATE_HZ, known.click)
+    clicks = ClickDetector(RATE_HZ, click)
     for block in decode(path, rate_hz=RATE_HZ):
         clicks.feed(block.sound)
     clicks.finish()
-    listen_for_words(path, known.model)
+    listen_for_words(path, model)
     return time.perf_counter() - started, time.process_time() - cpu, _peak_mb()
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from pupilage.cli.commands.bench_dogs import HOMES, measure_barks
-from pupilage.cli.commands.bench_listening import Took, measure_captions, measure_long_recording
+from pupilage.cli.commands.bench_listening import Took, measure_captions, measure_home, measure_long_recording
 from pupilage.cli.commands.bench_noises import CONDITIONS as NOISE_CONDITIONS
 from pupilage.cli.commands.bench_noises import Measured, measure_clicks, measure_whistles
 from pupilage.cli.commands.bench_words import CONDITIONS, TrialsMeasured, measure_words, usable_conditions
@@ -23,11 +23,13 @@ NOISES = ("quiet", "pink 10 dB", "babble 10 dB")
 @click.option("--voices", default=2, show_default=True, type=click.IntRange(1, 7), help="Voices, a session each.")
 @click.option("--sounds", default=2, show_default=True, type=click.IntRange(1), help="Clickers, whistles and dogs.")
 @click.option("--minutes", default=20.0, show_default=True, type=click.FloatRange(1.0), help="Of the long recording.")
+@click.option("--hours", default=3.0, show_default=True, type=click.FloatRange(0.0), help="Of a home; 0 for none.")
+@click.option("--video", is_flag=True, help="Write the long recording with pictures, 70 MB a minute, by ffmpeg.")
 @json_option
-def recordings(voices: int, sounds: int, minutes: float, as_json: bool) -> None:
+def recordings(voices: int, sounds: int, minutes: float, hours: float, video: bool, as_json: bool) -> None:
     """Measure what is heard in recordings: words, trials, clicks, whistles, barks; and the time it takes.
 
-    The sessions are made, with voices of flite and espeak-ng that nothing was tuned on. About four minutes.
+    The sessions are made, with voices of flite and espeak-ng that nothing was tuned on. About eight minutes.
     """
     import tempfile
 
@@ -42,16 +44,17 @@ def recordings(voices: int, sounds: int, minutes: float, as_json: bool) -> None:
         click.echo("Clicks, whistles, barks ...", err=True)
         noises = list(_noises(sounds))
         click.echo("A long recording ...", err=True)
-        took = [measure_long_recording(Path(folder), minutes=minutes), measure_captions()]
+        took = [measure_long_recording(Path(folder), minutes=minutes, video=video), measure_captions()]
+        took += [measure_home(hours=hours)] if hours else []
     took.insert(0, Took("learning one voice's words, the slowest", reached.learning_s, reached.learning_s, None))
     if as_json:
         print_json({
-            "found": [row._asdict() for row in (*reached.words, *noises)],
+            "found": [row._asdict() for row in (*reached.words, *reached.corrected, *noises)],
             "trials": [row._asdict() for row in reached.trials],
             "took": [row._asdict() for row in took],
         })  # fmt: skip
         return
-    print_table(FOUND, map(_found, (*reached.words, *noises)))
+    print_table(FOUND, map(_found, (*reached.words, *reached.corrected, *noises)))
     print_table(TRIALS, map(_trials, reached.trials))
     print_table(TOOK, map(_took, took))
 

@@ -1,6 +1,6 @@
 """How well words and trials are found in made sessions of voices that nothing was tuned on."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -30,17 +30,28 @@ class TrialsMeasured(NamedTuple):
 
 
 class Learned(NamedTuple):
-    """What one voice taught: its model, its clicker, and the seconds that learning took."""
+    """What one voice taught: its model, its clicker, the seconds that learning took, and what it was learned from."""
 
+    voice: Any
     model: Any
     click: Any
     took_s: float
+    lesson: Any = None
+    pool: Any = None
+
+
+class Heard(NamedTuple):
+    """What was heard in a session: all events, and the words with what a correction would be learned from."""
+
+    events: list[Any]
+    words: Any
 
 
 class Reached(NamedTuple):
     """What was reached with all voices."""
 
     words: list[Measured]
+    corrected: list[Measured]
     trials: list[TrialsMeasured]
     learning_s: float
 
@@ -57,10 +68,12 @@ def measure_words(
     folder: Path, *, n_voices: int = 2, conditions: Sequence[Condition] = CONDITIONS, seed: int = 21
 ) -> Reached:
     """Return, for each condition, F1 and timing of words and how many trials were right; files go to `folder`."""
+    from pupilage.cli.commands.bench_corrections import measure_corrected
     from pupilage.cli.made_sessions.sessions import make_session
     from pupilage.cli.made_sessions.voices import TEST_VOICES
 
     words: dict[tuple[str, str], Any] = {}
+    corrected: dict[tuple[str, str], Any] = {}
     trials: dict[str, list[TrialsMeasured]] = {}
     learning_s = []
     for number, voice in enumerate(TEST_VOICES[:n_voices]):
@@ -68,22 +81,29 @@ def measure_words(
         learning_s.append(learned.took_s)
         session = make_session(voice, seed=seed + 100 + number)
         for condition in conditions:
-            events = _heard(folder / "session.m4a", session, learned, condition, seed=seed + number)
-            for what, matched in _words_matched(session, events):
-                key = (what, condition[0])
-                words[key] = words[key] + matched if key in words else matched
+            events = hear(folder / "session.m4a", session, learned, condition, seed=seed + number).events
+            for what, matched in words_matched(session, events):
+                _add(words, (what, condition[0]), matched)
             trials.setdefault(condition[0], []).append(_trials_matched(condition[0], session, events))
+        for key, matched in measure_corrected(folder, learned, conditions[-1], seed=seed + 200 + 10 * number):
+            _add(corrected, key, matched)
     return Reached(
-        [
-            as_measured(what, name, matched)
-            for (what, name), matched in sorted(words.items(), key=lambda row: row[0][0])
-        ],
+        _as_rows(sorted(words.items(), key=lambda row: row[0][0])),
+        _as_rows(corrected.items()),
         [
             TrialsMeasured(name, *map(sum, zip(*(row[1:] for row in rows), strict=True)))
             for name, rows in trials.items()
         ],
         max(learning_s),
     )
+
+
+def _add(rows: dict[tuple[str, str], Any], key: tuple[str, str], matched: Any) -> None:
+    rows[key] = rows[key] + matched if key in rows else matched
+
+
+def _as_rows(rows: Iterable[tuple[tuple[str, str], Any]]) -> list[Measured]:
+    return [as_measured(what, name, matched) for (what, name), matched in rows]
 
 
 def learn_voice(voice: Any, *, seed: int) -> Learned:
@@ -102,15 +122,16 @@ def learn_voice(voice: Any, *, seed: int) -> Learned:
     from pupilage.storage.sound.word_pool import word_pool
 
     enrolment, pool = make_enrolment(voice, seed=seed), word_pool(without=str(voice))
-    started = time.perf_counter()
-    model = learn(enrolment.lesson(speech_embedding().one_phase, seed=seed), pool)
-    took_s = time.perf_counter() - started
+    started = time.process_time()
+    lesson = enrolment.lesson(speech_embedding().one_phase, seed=seed)
+    model = learn(lesson, pool)
+    took_s = time.process_time() - started
     cuts = samples_of(click, 3, np.random.default_rng(seed), rate_hz=RATE_HZ)
-    return Learned(model, learn_click(cuts, RATE_HZ), took_s)
+    return Learned(voice, model, learn_click(cuts, RATE_HZ), took_s, lesson, pool)
 
 
-def _heard(path: Path, session: Any, learned: Learned, condition: Condition, *, seed: int) -> list[Any]:
-    """Return the events heard in a session in that background, written as AAC and read again as a recording is."""
+def hear(path: Path, session: Any, learned: Learned, condition: Condition, *, seed: int) -> Heard:
+    """Return what is heard in a session in that background, written as AAC and read again as a recording is."""
     import numpy as np
 
     from pupilage.cli.made_sessions.backgrounds import Background
@@ -125,11 +146,11 @@ def _heard(path: Path, session: Any, learned: Learned, condition: Condition, *, 
     clicks = ClickDetector(RATE_HZ, learned.click)
     events = [event for block in decode(path, rate_hz=RATE_HZ) for event in clicks.feed(block.sound)]
     events += clicks.finish()
-    events += [one.event for one in listen_for_words(path, learned.model).heard]
-    return events
+    words = listen_for_words(path, learned.model)
+    return Heard([*events, *(one.event for one in words.heard)], words)
 
 
-def _words_matched(session: Any, events: Sequence[Any]) -> Iterator[tuple[str, Any]]:
+def words_matched(session: Any, events: Sequence[Any]) -> Iterator[tuple[str, Any]]:
     """Yield what was matched of all words, of cues and of the marker; words that talk happens to hold are false."""
     from pupilage.cli.made_sessions.texts import CUES, MARKER, TARGETS
 

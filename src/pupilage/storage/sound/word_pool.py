@@ -17,6 +17,10 @@ FILE = Path(__file__).with_name("word_pool.npz")
 Array = NDArray[np.float32]
 
 
+HIGHEST = 15
+"""Each number is one of 0 to 15, half a byte: near enough for what is only learned against, and twice as much of it."""
+
+
 @cache
 def word_pool(*, without: str = "") -> tuple[Array, ...]:
     """Return embeddings every 80 ms of each stretch of speech (n, 96), for `core.recordings.words.model.learn`.
@@ -24,22 +28,25 @@ def word_pool(*, without: str = "") -> tuple[Array, ...]:
     without: the name of a voice to leave out, for measuring with that voice.
     """
     with np.load(FILE, allow_pickle=False) as kept:
-        rows = kept["middle"] + kept["scale"] * kept["rows"].astype(np.float32)
+        halves, low, step = kept["halves"], kept["low"], kept["step"]
         names, lengths = kept["voices"], kept["lengths"]
-    runs = np.split(rows.astype(np.float32), np.cumsum(lengths)[:-1])
+    codes = np.stack([halves >> 4, halves & HIGHEST], axis=2).reshape(len(halves), -1)
+    rows = (low + step * codes).astype(np.float32)
+    runs = np.split(rows, np.cumsum(lengths)[:-1])
     return tuple(run for run, name in zip(runs, names, strict=True) if str(name) != without)
 
 
 def write_pool(path: Path, runs: Sequence[tuple[str, Array]]) -> None:
-    """Write (voice, embeddings) of each stretch, each number in one byte: its column's middle and scale are kept."""
+    """Write (voice, embeddings) of each stretch, each number in half a byte: its column's lowest and step are kept."""
     rows = np.concatenate([one for _, one in runs])
-    low, high = np.percentile(rows, [0.1, 99.9], axis=0)
-    middle, scale = (low + high) / 2, (high - low) / 254
+    low, high = np.percentile(rows, [0.5, 99.5], axis=0)
+    step = (high - low) / HIGHEST
+    codes = np.clip(np.rint((rows - low) / step), 0, HIGHEST).astype(np.uint8)
     np.savez_compressed(
         path,
-        rows=np.clip(np.rint((rows - middle) / scale), -127, 127).astype(np.int8),
-        middle=middle.astype(np.float32),
-        scale=scale.astype(np.float32),
+        halves=codes[:, ::2] << 4 | codes[:, 1::2],
+        low=low.astype(np.float32),
+        step=step.astype(np.float32),
         voices=np.array([name for name, _ in runs]),
         lengths=np.array([len(one) for _, one in runs]),
         made_by=np.array(MODEL_SHA256),

@@ -48,4 +48,4 @@ def listen_for_words(path: Path, model: WordModel, told: Callable[[float], None]
     marked = tuple(
         replace(one, event=mark_talk([one.event], runs, end_s)[0]) for one in find_words(model, scores, loudness)
     )
-    return HeardWords(marked, scores.stacks, end_s)
+    return HeardWords(marked, {one.place: scores.near(one.place) for one in marked}, end_s)

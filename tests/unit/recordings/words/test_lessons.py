@@ -13,7 +13,7 @@ from pupilage.core.recordings.words.lessons import (
     sample_lesson,
     talk_lesson,
 )
-from pupilage.core.recordings.words.model import Corrections, WordModel, learn
+from pupilage.core.recordings.words.model import Corrections, Scores, WordModel, learn
 from pupilage.core.recordings.words.samples import Word
 from pupilage.core.recordings.words.surroundings import Surroundings
 from pupilage.core.recordings.words.tape import N_VOICINGS
@@ -152,3 +152,11 @@ def test_a_correction_whose_word_was_deleted_is_left_out():
     kept = Corrections.of([SIT, DOWN], [(rows, DOWN), (rows, None), (rows, FREE)])
     assert kept.teaches.tolist() == [2, 0]
     assert kept.stacks.shape == (2, 480)
+
+
+def test_what_stands_beside_an_event_corrects_with_it():
+    rows = {4: np.full(480, 4, np.float16), 5: np.full(480, 5, np.float16), 9: np.full(480, 9, np.float16)}
+    scores = Scores(np.zeros((10, 3), np.float32), rows)
+    kept = Corrections.of([SIT, DOWN], [(scores.near(5), DOWN), (scores.near(9), None), (scores.near(1), SIT)])
+    assert kept.teaches.tolist() == [2, 2, 0]
+    assert kept.stacks[:, 0].tolist() == [4, 5, 9]

@@ -11,13 +11,17 @@ from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.events import EventKind
 from pupilage.core.recordings.stored_arrays import Arrays, from_bytes, to_bytes
 from pupilage.core.recordings.words.frames import N_NUMBERS, N_PHASES, N_STACKED, REACH, stack
-from pupilage.core.recordings.words.lessons import NONE, UNUSED, Lesson
+from pupilage.core.recordings.words.lessons import NONE, Lesson
 from pupilage.core.recordings.words.samples import Word
 from pupilage.core.recordings.words.softmax import Softmax, fit_softmax
 
-PENALTY = 3e-4
-WORD_WEIGHT = 3.0
+PENALTY = 1e-3
+N_STEPS = 60
+WORD_WEIGHT = 8.0
 """An embedding of a word weighs this much against one without, since they are few."""
+POOL_WEIGHT = 2.0
+EVERY_NONE = 2
+"""Of the embeddings without a word every second is learned from, for both: neighbours are nearly alike."""
 CORRECTION_WEIGHT = 15.0
 """An event that a person confirmed or rejected weighs as much as this many embeddings of the tape."""
 EDGE = REACH * N_PHASES
@@ -28,22 +32,32 @@ Array = NDArray[np.float32]
 
 @dataclass(frozen=True)
 class Corrections:
-    """Stacks of events that a person looked at (n, 480), with the words that they were: 0 for none, 1… by number."""
+    """Stacks of events that a person looked at (n, 480), with the words that they were: 0 for none, 1… by number.
+
+    A cue word inside talk that was rejected is learned as none too: its stack holds the talk around it, and that is
+    what it is told by (measured: `pupilage bench recordings`).
+    """
 
     stacks: Array
     teaches: NDArray[np.int64]
 
     @classmethod
     def of(cls, words: Sequence[Word], judged: Iterable[tuple[NDArray[np.float16], Word | None]]) -> "Corrections":
-        """Return the corrections of looked-at events: (stack, the word that it was, or None for none of them).
+        """Return the corrections of looked-at events: (`Scores.near` its place, its word, or None for none of them).
 
         An event whose word is no longer among the words is left out: what it was is not known any more.
         """
-        known = [(rows, word) for rows, word in judged if word is None or word in words]
-        stacks = [np.asarray(rows, np.float32).reshape(1, N_STACKED * N_NUMBERS) for rows, _ in known]
+        known = [
+            (np.asarray(rows, np.float32).reshape(-1, N_STACKED * N_NUMBERS), word)
+            for rows, word in judged
+            if word is None or word in words
+        ]
         numbers = [NONE if word is None else 1 + list(words).index(word) for _, word in known]
         empty = np.zeros((0, N_STACKED * N_NUMBERS), np.float32)
-        return cls(np.concatenate([empty, *stacks]), np.array(numbers, np.int64))
+        return cls(
+            np.concatenate([empty, *(rows for rows, _ in known)]),
+            np.repeat(np.array(numbers, np.int64), [len(rows) for rows, _ in known]),
+        )
 
 
 @dataclass(frozen=True)
@@ -85,22 +99,30 @@ def learn(lesson: Lesson, pool: Iterable[Array], corrections: Corrections | None
     """Return the model of a lesson. pool: embeddings of other people's speech, every 80 ms, as runs (n, 96)."""
     if len(lesson.words) < 1:
         raise InvalidInput.of("words", "There is no word to learn; give at least one, with three samples.")
-    used = lesson.teaches != UNUSED
+    used = _learned_from(lesson.teaches)
     rows = [stack(lesson.embeddings.astype(np.float32))[used]]
     classes = [lesson.teaches[used].astype(np.int64)]
+    weights = [np.where(classes[0] == NONE, EVERY_NONE, WORD_WEIGHT).astype(np.float32)]
     for run in pool:
         rows.append(stack(run))
         classes.append(np.full(len(run), NONE, np.int64))
-    weights = [np.where(kind == NONE, 1.0, WORD_WEIGHT).astype(np.float32) for kind in classes]
+        weights.append(np.full(len(run), POOL_WEIGHT, np.float32))
     if corrections is not None and len(corrections.teaches):
         rows.append(corrections.stacks)
         classes.append(corrections.teaches)
         weights.append(np.full(len(corrections.teaches), CORRECTION_WEIGHT, np.float32))
     fitted = fit_softmax(
         np.concatenate(rows), np.concatenate(classes), np.concatenate(weights),
-        n_classes=1 + len(lesson.words), penalty=PENALTY,
+        n_classes=1 + len(lesson.words), penalty=PENALTY, n_steps=N_STEPS,
     )  # fmt: skip
     return WordModel(lesson.words, fitted, lesson.durations_s)
+
+
+def _learned_from(teaches: NDArray[np.int16]) -> NDArray[np.bool_]:
+    nones = np.flatnonzero(teaches == NONE)
+    used = teaches > NONE
+    used[nones[::EVERY_NONE]] = True
+    return np.asarray(used)
 
 
 @dataclass(frozen=True)
@@ -109,6 +131,11 @@ class Scores:
 
     p: Array
     stacks: dict[int, NDArray[np.float16]]
+
+    def near(self, place: int) -> NDArray[np.float16]:
+        """Return the stacks at a place and right beside it (1 to 3, 480), to be kept for a correction; 0 for none."""
+        kept = [self.stacks[at] for at in (place - 1, place, place + 1) if at in self.stacks]
+        return np.stack(kept) if kept else np.zeros((0, N_STACKED * N_NUMBERS), np.float16)
 
 
 KEPT_FROM = 0.2

@@ -18,7 +18,7 @@ LEAST_CONFIDENCE = 0.05
 APART_S = 0.3
 """Of peaks closer than this the most likely one stays: nobody says two cues in that time."""
 ONSET_BIAS_S = 0.0
-SNAP_WITHIN_S = 0.12
+SNAP_WITHIN_S = 0.06
 SNAP_FROM_DB = 30.0
 """Starts are moved to the nearest rise of energy only where the voice stands this far above the floor."""
 TALK_SHARE_LIMIT = 0.6

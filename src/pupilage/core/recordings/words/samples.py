@@ -15,6 +15,7 @@ N_SAMPLES = 3
 SHORTEST_S = 0.25
 """Shorter words are found less surely: there is little in them to tell them from other short sounds."""
 LONGEST_S = 1.5
+LEAD_UP_S = 0.25
 TAP_LATE_S = 1.2
 TAP_EARLY_S = 0.3
 """A tap stands up to this long after, or before, the word that it means."""
@@ -64,7 +65,8 @@ class Sample:
 def cut_word(sound: Array, tap_s: float) -> tuple[float, float]:
     """Return (start, end) in seconds of the word that a tap at `tap_s` means.
 
-    The loudest stretch near the tap that stands out of the background by 10 dB, pauses up to 0.12 s within it allowed.
+    The loudest stretch near the tap that stands out of the background by 10 dB, pauses up to 0.12 s within it allowed,
+    and what leads up to it: many words begin softly, and their start is what a latency is counted from.
     Raises InvalidInput where nothing stands out there.
     """
     from_s, to_s = max(tap_s - TAP_LATE_S, 0.0), tap_s + TAP_EARLY_S
@@ -76,10 +78,21 @@ def cut_word(sound: Array, tap_s: float) -> tuple[float, float]:
         runs = joined_runs(level > threshold, shortest_s=0.06, pause_s=0.12)
         if runs and level.max() > bottom + 10.0:
             start, end = max(runs, key=lambda run: _energy(level, run))
+            start = _soft_start(level, start, bottom)
             return from_s + start, min(from_s + end, from_s + start + LONGEST_S)
     raise InvalidInput.of(
         "at_s", "No word stands out of the background near {at_s:.1f} s; tap closer to it.", at_s=tap_s
     )
+
+
+def _soft_start(level: Array, start_s: float, floor_db: float) -> float:
+    """Return where what leads up to `start_s` begins: 6 dB over the floor, and at most 35 under the peak."""
+    first = round(start_s / TICK_S)
+    soft = level > max(floor_db + 6.0, float(level.max()) - 35.0)
+    earliest = max(first - round(LEAD_UP_S / TICK_S), 0)
+    while first > earliest and soft[first - 1]:
+        first -= 1
+    return first * TICK_S
 
 
 def _energy(level: Array, run: tuple[float, float]) -> float:

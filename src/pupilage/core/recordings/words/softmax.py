@@ -38,16 +38,19 @@ def fit_softmax(
     x = ((rows - middle) / spread).astype(np.float32)
     n, n_numbers = x.shape
     shares = (row_weights / row_weights.sum()).astype(np.float32)
-    truth = np.zeros((n, n_classes), np.float32)
-    truth[np.arange(n), classes] = 1.0
+    truth, places = np.zeros((n, n_classes), np.float32), np.arange(n)
+    truth[places, classes] = 1.0
 
     def loss(flat: NDArray[np.float64]) -> tuple[float, NDArray[np.float64]]:
         table = flat.reshape(n_numbers + 1, n_classes).astype(np.float32)
         z = x @ table[:-1] + table[-1]
-        log_p = z - logsumexp(z, axis=1, keepdims=True)
-        apart = (np.exp(log_p) - truth) * shares[:, None]
+        z -= z.max(axis=1, keepdims=True)
+        raised = np.exp(z)
+        total = raised.sum(axis=1, keepdims=True)
+        apart = (raised / total - truth) * shares[:, None]
         slope = np.concatenate([x.T @ apart + penalty * table[:-1], apart.sum(axis=0)[None]])
-        value = -float(shares @ (log_p * truth).sum(axis=1)) + 0.5 * penalty * float(np.sum(table[:-1] ** 2))
+        misfit = float(shares @ (np.log(total[:, 0]) - z[places, classes]))
+        value = misfit + 0.5 * penalty * float(np.sum(table[:-1] ** 2))
         return value, slope.ravel().astype(np.float64)
 
     start = np.zeros((n_numbers + 1) * n_classes)

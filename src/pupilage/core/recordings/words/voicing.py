@@ -6,6 +6,7 @@ All are plain signal processing on arrays, drawn by a seeded generator.
 import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
+from scipy.fft import irfft, next_fast_len, rfft
 from scipy.signal import fftconvolve, lfilter
 
 from pupilage.core.recordings.words.frames import RATE_HZ
@@ -88,7 +89,8 @@ def in_a_room(sound: Array, rng: Generator) -> Array:
 
 def pink(n: int, rng: Generator) -> Array:
     """Return noise whose power falls as 1/f, of effective level 1."""
-    spectrum = np.fft.rfft(rng.standard_normal(n))
-    spectrum /= np.sqrt(np.maximum(np.arange(len(spectrum)), 1.0))
-    noise = np.fft.irfft(spectrum, n)
+    n_quick = next_fast_len(n, real=True)  # a length that is a large prime would take a hundred times as long
+    spectrum = rfft(rng.standard_normal(n_quick, np.float32))
+    spectrum /= np.sqrt(np.maximum(np.arange(len(spectrum), dtype=np.float32), 1.0))
+    noise = irfft(spectrum, n_quick)[:n]
     return np.asarray(noise / (np.std(noise) + 1e-12), np.float32)

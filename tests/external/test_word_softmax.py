@@ -1,0 +1,41 @@
+"""The regression that tells words apart, beside scikit-learn's run in .venv-checks.
+
+Bishop (2006), Pattern Recognition and Machine Learning, section 4.3.4, from memory: multinomial logistic regression.
+"""
+
+import json
+import os
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pupilage.cli.checks_environment import ask, find_python
+from pupilage.core.recordings.words.softmax import fit_softmax
+
+BESIDE = Path(__file__).resolve().parent.parent / "beside"
+
+
+@pytest.fixture(scope="module")
+def other_programs():
+    if find_python() is not None:
+        return
+    why = "The environment .venv-checks is missing; scripts/set_up_checks makes it."
+    if os.environ.get("PUPILAGE_CHECKS") == "required":
+        pytest.fail(why)
+    pytest.skip(why)
+
+
+@pytest.mark.usefixtures("other_programs")
+def test_chances_are_those_of_scikit_learn():
+    rng = np.random.default_rng(8)
+    classes = rng.integers(0, 4, 300)
+    rows = rng.standard_normal((300, 7)).round(3) * np.linspace(0.5, 4.0, 7)
+    rows[np.arange(300), classes] += 1.5
+    weights, asked = rng.uniform(0.5, 4.0, 300).round(3), rng.standard_normal((50, 7)).round(3) * 2.0
+    given = [json.dumps(one.tolist()) for one in (rows, classes, weights, asked)]
+    theirs = ask(BESIDE / "softmax_fits.py", *given, json.dumps(0.01))
+    ours = fit_softmax(
+        rows.astype(np.float32), classes, weights.astype(np.float32), n_classes=4, penalty=0.01, n_steps=500
+    )
+    np.testing.assert_allclose(np.exp(ours.log_p(asked.astype(np.float32))), theirs, atol=2e-3)
