@@ -148,7 +148,7 @@ def small(actor: Actor, new_programme: Callable[..., UUID]) -> UUID:
 
 @pytest.fixture
 def new_session() -> Callable[..., UUID]:
-    """Return a function that writes a session with trials and returns its id; outcomes are stored values."""
+    """Return a function that writes a session and returns its id; outcomes are stored values; named: handler, place."""
     from pupilage.core.training.record.events import Event, EventKind
     from pupilage.core.training.record.evidence import SessionKind
     from pupilage.services.record_events import record_events
@@ -163,6 +163,7 @@ def new_session() -> Callable[..., UUID]:
         at: datetime = NOW - timedelta(hours=1),
         kind: SessionKind = SessionKind.TRAINING,
         end: bool = True,
+        **named: str,
     ) -> UUID:
         session_id, device = uuid4(), str(uuid4())
         written = [
@@ -175,6 +176,7 @@ def new_session() -> Callable[..., UUID]:
                     "kind": kind.value,
                     "reinforcer": "dry food",
                     "pieces": 60,
+                    **named,
                 },
             ),
             *((EventKind.TRIAL, {"outcome": outcome, "pieces": int(outcome == "met")}) for outcome in outcomes),

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
@@ -46,14 +46,20 @@ class Served:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """Chromium, for the whole run."""
+def playwright() -> Iterator[Playwright]:
+    """What drives Chromium, for the whole run."""
     if not Path(CHROMIUM).exists():
         pytest.skip("Chromium is not installed; apt-get install chromium")
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        yield chromium
-        chromium.close()
+    with sync_playwright() as driver:
+        yield driver
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright) -> Iterator[Browser]:
+    """Chromium, for the whole run."""
+    chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+    yield chromium
+    chromium.close()
 
 
 @pytest.fixture(scope="module")
@@ -100,13 +106,13 @@ def new_phone(browser: Browser, served: Served, signed_in: Any) -> Iterator[Call
     """
     contexts: list[BrowserContext] = []
     said: list[str] = []
-    allowed: list[str] = []
+    allowed = ["Service Worker registration blocked by Playwright"]
 
     def make(*, allow_errors: tuple[str, ...] = (), **options: Any) -> Page:
         allowed.extend(allow_errors)
-        context = browser.new_context(
-            base_url=served.url, viewport=PHONE, has_touch=True, storage_state=signed_in, **options
-        )
+        # a service worker would take requests out of the hands of page.route; the tests of it ask for it
+        options = {"service_workers": "block", "storage_state": signed_in, **options}
+        context = browser.new_context(base_url=served.url, viewport=PHONE, has_touch=True, **options)
         contexts.append(context)
         page = context.new_page()
         page.on("console", lambda message: said.append(f"{message.type}: {message.text}"))

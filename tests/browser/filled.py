@@ -23,6 +23,7 @@ from django.core.management import call_command  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
+from made_pictures import made_clip, made_png  # noqa: E402
 from made_recordings import made_events, made_wav  # noqa: E402
 from pupilage.core.access import Actor  # noqa: E402
 from pupilage.core.care.events import CareDetail, CareKind  # noqa: E402
@@ -44,7 +45,9 @@ from pupilage.services.read_programme import find_current_head  # noqa: E402
 from pupilage.services.read_waiting import Heard, read_waiting  # noqa: E402
 from pupilage.services.record_events import record_events  # noqa: E402
 from pupilage.services.save_change_plan import ChangePlanEntry, save_change_plan  # noqa: E402
+from pupilage.services.save_family_page import NewMedia, add_family_media  # noqa: E402
 from pupilage.services.set_goals import GoalChoice, set_goals  # noqa: E402
+from pupilage.services.share_family_page import NewLink, make_family_link  # noqa: E402
 from pupilage.services.sign_in import issue_sign_in_link  # noqa: E402
 from pupilage.services.start_interval_run import RunStart, start_interval_run  # noqa: E402
 from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme  # noqa: E402
@@ -217,6 +220,13 @@ def write_absences(actor: Actor, dog: UUID) -> None:
         log_absence(actor, dog, AbsenceRecord(str(uuid4()), at, 30.0 + n, signs), now=NOW)
 
 
+def write_family(actor: Actor, programme: UUID) -> str:
+    """Put a picture and a clip on the family's page, and return the token of a link that writes."""
+    add_family_media(actor, programme, NewMedia(made_png(640, 480), "On the mat"), now=NOW)
+    add_family_media(actor, programme, NewMedia(made_clip(1.0), "Comes when called", with_sound=True), now=NOW)
+    return make_family_link(actor, programme, NewLink("Linden house", may_write=True), now=NOW)
+
+
 def fill() -> dict[str, str]:
     """Fill the database and return what a test needs to find its way."""
     call_command("migrate", verbosity=0)
@@ -245,6 +255,7 @@ def fill() -> dict[str, str]:
         "session": sessions[-1],
         "coded": write_coding(actor, sessions[0]),
         "run": str(start_interval_run(actor, dog, RunStart("mouthing-hands", Spacing.VARIABLE, 12, 7.5), now=NOW)),
+        "family": write_family(actor, UUID(programme)),
         "sure": SURE,
         "planned": planned,
         "unwanted": next(iter(read_catalogue().unwanted)),

@@ -13,7 +13,9 @@ READS = {
     "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if", "day", "timetable",
     "day-sheet", "recordings", "recording-bytes", "recording-state", "recording-sound", "two-dogs", "code-session",
     "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
-    "absence", "recording", "recording-amounts", "recording-events", "pack",
+    "absence", "recording", "recording-amounts", "recording-events", "pack", "programme-progress",
+    "behaviour-progress", "celeration", "family-page", "family-media-show", "family-preview", "lesson", "after",
+    "families", "sync-day", "logger", "service-worker", "manifest",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
@@ -24,8 +26,10 @@ WRITES = {
     "intervals", "interval-events", "change-plan", "change-plan-end", "change-plan-goal", "change-plan-take-back",
     "incident-sheet", "absence", "absence-push", "absence-take-back", "alone-advice",
     "recording-judge", "recording-count", "recording-absence", "recording-correct", "pack", "pack-words",
+    "family-link", "family-link-stop", "family-choices", "family-media-add", "family-media-delete", "lesson",
+    "after-told", "after-call",
 }  # fmt: skip
-NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar"}
+NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar", "family", "family-log", "family-media"}
 """Signing in and out is for everybody."""
 
 

@@ -111,6 +111,25 @@ def absence(actor: Actor, dog: UUID, now: datetime) -> UUID:
 
 
 @pytest.fixture
+def family_link(actor: Actor, programme: UUID, now: datetime) -> UUID:
+    """The id of a family's link."""
+    from pupilage.services.share_family_page import NewLink, make_family_link
+    from pupilage.storage.models import FamilyLink
+
+    make_family_link(actor, programme, NewLink("Linden house", may_write=True), now=now)
+    return FamilyLink.objects.get().id
+
+
+@pytest.fixture
+def family_media(actor: Actor, programme: UUID, now: datetime) -> UUID:
+    """The id of a picture on a family's page."""
+    from made_pictures import made_png
+    from pupilage.services.save_family_page import NewMedia, add_family_media
+
+    return add_family_media(actor, programme, NewMedia(made_png(64, 48), "Moss"), now=now)
+
+
+@pytest.fixture
 def places(
     programme: UUID,
     dog: UUID,
@@ -121,6 +140,8 @@ def places(
     interval_run: UUID,
     change_plan: UUID,
     absence: UUID,
+    family_link: UUID,
+    family_media: UUID,
 ) -> dict[str, str]:
     """What fills the converters of every URL, for the first workspace."""
     from pupilage.storage.catalogue_files import load_catalogue
@@ -136,6 +157,8 @@ def places(
         "plan_id": str(change_plan),
         "behaviour": "counter-stealing",
         "absence_id": str(absence),
+        "link_id": str(family_link),
+        "media_id": str(family_media),
         "key": next(iter(load_catalogue().behaviours)),
         "item": "grass",
         "token": "no-such-token",

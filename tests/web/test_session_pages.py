@@ -130,3 +130,41 @@ def test_rules_that_stand_beside_each_other_show_how_often_they_err(keeper_clien
     # binomial: P(4 or 5 of 5 | p = 0.6) = 5 * 0.6^4 * 0.4 + 0.6^5 = 0.33696 (computed by hand from the formula)
     text = keeper_client.get(reverse("programme", args=[programme])).content.decode()
     assert "Sets of five raise it after one set with a chance of 34\N{NO-BREAK SPACE}%" in text
+
+
+SIT = {"behaviour": "sit", "kind": "training", "reinforcer": "dry food", "pieces": "25"}
+
+
+def test_card_remembers_where_and_with_whom_on_this_phone(keeper_client: Client, programme: UUID) -> None:
+    form = {**SIT, "step": load_catalogue().behaviours["sit"].steps[0].key, "place": " the  barn ", "handler": "王 🐾"}
+    keeper_client.post(card(programme), form)
+    session = TrainingSession.objects.get()
+    assert (session.place, session.handler) == ("the barn", "王 🐾")
+    payload = SessionEvent.objects.get().payload
+    assert (payload["place"], payload["handler"]) == ("the barn", "王 🐾")
+    again = keeper_client.get(card(programme)).context["form"]
+    assert (again["place"].value(), again["handler"].value()) == ("the barn", "王 🐾")
+
+
+def test_card_of_another_phone_starts_with_the_trainer_and_offers_the_places(
+    actor: Actor, signed_in: Callable[[Actor], Client], programme: UUID
+) -> None:
+    form = {**SIT, "step": load_catalogue().behaviours["sit"].steps[0].key, "place": "barn", "handler": "aunt"}
+    signed_in(actor).post(card(programme), form)
+    page = signed_in(actor).get(card(programme))
+    assert (page.context["form"]["place"].value(), page.context["form"]["handler"].value()) == ("", "")
+    assert '<option value="barn">' in page.content.decode()
+
+
+def test_session_says_where_and_who(keeper_client: Client, programme: UUID) -> None:
+    form = {**SIT, "step": load_catalogue().behaviours["sit"].steps[0].key, "place": "<b>barn</b>", "handler": "أمي"}
+    keeper_client.post(card(programme), form)
+    text = keeper_client.get(reverse("session", args=[TrainingSession.objects.get().id])).content.decode()
+    assert "&lt;b&gt;barn&lt;/b&gt;" in text
+    assert "أمي" in text
+
+
+def test_name_of_more_than_eighty_letters_is_refused(keeper_client: Client, programme: UUID) -> None:
+    form = {**SIT, "step": load_catalogue().behaviours["sit"].steps[0].key, "place": "p" * 81}
+    assert set(keeper_client.post(card(programme), form).context["form"].errors) == {"place"}
+    assert not TrainingSession.objects.exists()

@@ -17,6 +17,7 @@ from pupilage.cli.commands.bench_incidents import incidents as planted_incidents
 from pupilage.cli.commands.bench_latency import latency
 from pupilage.cli.commands.bench_pack import pack as bench_pack
 from pupilage.cli.commands.bench_pooling import pooling
+from pupilage.cli.commands.bench_progress import progress as bench_progress
 from pupilage.cli.commands.bench_recordings import recordings as heard_in_recordings
 from pupilage.cli.commands.bench_sampler import sampler
 from pupilage.cli.commands.bench_toilet import toilet as bench_toilet
@@ -31,6 +32,7 @@ from pupilage.cli.commands.handover import explain, handover
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.incidents import incidents
 from pupilage.cli.commands.programme import programme
+from pupilage.cli.commands.progress import progress
 from pupilage.cli.commands.ration import ration
 from pupilage.cli.commands.recording import recording
 from pupilage.cli.commands.recording_reading import read, watch, work
@@ -69,6 +71,7 @@ COMMANDS = (
     decide,
     forecast,
     threshold,
+    progress,
     toilet,
     reinforcers,
     incidents,
@@ -99,6 +102,7 @@ for measure in (
     bench_toilet,
     day_plans,
     bench_pack,
+    bench_progress,
     heard_in_recordings,
 ):
     bench.add_command(measure)

@@ -5,8 +5,10 @@ passes its own `translate` (gettext) and prints the result. Templates are collec
 `makemessages` looks for calls of `sentence` and of the errors.
 """
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from string import Formatter
 from typing import Any
 
@@ -48,8 +50,26 @@ def percent(p: float, translate: Callable[[str], str] = str) -> str:
     return words.translated(translate).replace(" ", UNBROKEN)
 
 
+_DAYS = re.compile(r"\d{4}-\d\d-\d\d(, \d{4}-\d\d-\d\d)*")
+GIVEN = "given"
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
+
+def day_in_words(day: date, translate: Callable[[str], str] = str) -> str:
+    """Return a day such as `Wed 25 November`; Django's own catalogues translate the names."""
+    return f"{translate(_WEEKDAYS[day.weekday()])} {day.day} {translate(_MONTHS[day.month - 1])}"
+
+
 class _Figures(Formatter):
-    """Writes figures as `format` does, and chances (`{p:.0%}`) as `percent` does."""
+    """Writes figures as `format` does, chances (`{p:.0%}`) as `percent` does, and ISO days as `day_in_words` does.
+
+    A day stays an ISO string among the figures, so that a sentence can be kept as JSON. What somebody typed (`{given}`)
+    is told back as it was typed.
+    """
 
     def __init__(self, translate: Callable[[str], str]) -> None:
         self.translate = translate
@@ -58,3 +78,15 @@ class _Figures(Formatter):
         if format_spec == ".0%":
             return percent(float(value), self.translate)
         return str(super().format_field(value, format_spec))
+
+    def get_value(self, key: int | str, args: Any, kwargs: Any) -> Any:
+        value = super().get_value(key, args, kwargs)
+        if key != GIVEN and isinstance(value, str) and _DAYS.fullmatch(value):
+            return ", ".join(self._day(one) for one in value.split(", "))
+        return value
+
+    def _day(self, iso: str) -> str:
+        try:
+            return day_in_words(date.fromisoformat(iso), self.translate)
+        except ValueError:
+            return iso

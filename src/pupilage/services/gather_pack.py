@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from pupilage.core.access import Actor
+from pupilage.core.access import Actor, Scope
 from pupilage.core.care.food.energy import compare_methods
 from pupilage.core.care.food.growth import typical_weight
 from pupilage.core.care.food.meals import meal_rule, meals_at
@@ -25,7 +25,7 @@ from pupilage.core.handover.facts import (
     UnwantedFacts,
 )
 from pupilage.core.handover.places import count_by_place
-from pupilage.core.handover.weeks import Span, grow_absences, grow_slowly, plan_upkeep, weeks_from
+from pupilage.core.handover.weeks import N_WEEKS, Span, grow_absences, grow_slowly, plan_upkeep, weeks_from
 from pupilage.core.incidents.absences import told_by
 from pupilage.core.incidents.alone import Sign
 from pupilage.core.incidents.phases import PhaseKind
@@ -53,28 +53,35 @@ USUAL_UNWANTED = ("house-soiling", "mouthing-hands", "jumping-up")
 
 def gather_pack(actor: Actor, programme_id: UUID, *, now: datetime) -> PackFacts:
     """Return all that a stay's pack says. Who may: whoever may read. Raises NotFound."""
-    programme = programme_readable_by(actor, programme_id)
-    dog, spans = programme.dog, weeks_from(programme.handover_on)
-    workspace = Workspace.objects.get(id=actor.workspace_id)
+    return facts_of(actor, programme_readable_by(actor, programme_id), now=now)
+
+
+def facts_of(scope: Scope, programme: Programme, *, now: datetime, n_weeks: int = N_WEEKS) -> PackFacts:
+    """Return all that can be said of a stay. The caller has asked whether whoever asks may read it.
+
+    n_weeks: how many weeks after the hand-over are planned; with 0, nothing that is only asked for by the plan is.
+    """
+    dog, spans = programme.dog, weeks_from(programme.handover_on, n_weeks)
+    workspace = Workspace.objects.get(id=scope.workspace_id)
     words = HandoverWords.objects.filter(programme=programme).first() or HandoverWords()
-    outings = _outings(actor, dog, spans, now=now)
-    food = _food(actor, dog, spans, now=now)
+    outings = _outings(scope, dog, spans, now=now)
+    food = _food(scope, dog, spans, now=now)
     day = preferences_of(programme)
     return PackFacts(
         dog=dog.name,
         family=programme.family.name if programme.family else "",
         trainer=workspace.name,
         handover_on=programme.handover_on,
-        made_on=local_day(now, actor.zone),
-        goals=_goals(actor, programme, now=now),
+        made_on=local_day(now, scope.zone),
+        goals=_goals(scope, programme, now=now, planned=n_weeks > 0),
         outings=outings,
-        alone=_alone(actor, dog, spans, outings, now=now),
+        alone=_alone(scope, dog, spans, outings, now=now),
         food=food,
         wake=day.wake,
         last_outing=day.last_outing,
         meals=day.meals,
         unwanted=_unwanted(dog, now=now),
-        residents=_residents(actor, programme),
+        residents=_residents(scope, programme),
         vet_dates=tuple((row.on, row.what) for row in dog.vet_dates.order_by("on")),
         vet_phone=workspace.vet_phone,
         poison_phone=workspace.poison_phone,
@@ -85,17 +92,17 @@ def gather_pack(actor: Actor, programme_id: UUID, *, now: datetime) -> PackFacts
     )
 
 
-def _goals(actor: Actor, programme: Programme, *, now: datetime) -> tuple[GoalFacts, ...]:
-    known, catalogue = know_dog(actor, programme), load_catalogue()
+def _goals(scope: Scope, programme: Programme, *, now: datetime, planned: bool) -> tuple[GoalFacts, ...]:
+    known, catalogue = know_dog(scope, programme), load_catalogue()
     found = [(goal, catalogue.find_behaviour(goal.behaviour)) for goal in list_goals(programme)]
     return tuple(
-        _goal(known, behaviour, goal.step, programme.handover_on, now=now)
+        _goal(known, behaviour, goal.step, programme.handover_on if planned else None, now=now)
         for goal, behaviour in found
         if behaviour is not None
     )
 
 
-def _goal(known: Knowledge, behaviour: Behaviour, target: str, handover_on: date, *, now: datetime) -> GoalFacts:
+def _goal(known: Knowledge, behaviour: Behaviour, target: str, handover_on: date | None, *, now: datetime) -> GoalFacts:
     """Return what the tries say of one goal; a step that the catalogue no longer has gives way to the usual goal."""
     goal = behaviour.step_index(target)
     place = goal if goal is not None else behaviour.step_index(behaviour.target) or 0
@@ -110,19 +117,19 @@ def _goal(known: Knowledge, behaviour: Behaviour, target: str, handover_on: date
         sure=bool(trials) and is_sure(at_moment(known.state, behaviour.key, now=now), place),
         upkeep=None,
     )
-    if facts.known is None:
+    if facts.known is None or handover_on is None:
         return facts
     upkeep = plan_upkeep(known.state, behaviour, min(facts.known, place), now=now, from_day=handover_on)
     return replace(facts, upkeep=upkeep)
 
 
-def _outings(actor: Actor, dog: Dog, spans: tuple[Span, ...], *, now: datetime) -> OutingFacts | None:
-    if not has_curve(age_weeks(dog.born_on, local_day(now, actor.zone))):
+def _outings(scope: Scope, dog: Dog, spans: tuple[Span, ...], *, now: datetime) -> OutingFacts | None:
+    if not has_curve(age_weeks(dog.born_on, local_day(now, scope.zone))):
         return None
     events, risk = list_care_events(dog, since=now - LEARNED_FROM, until=now), outing_risk_of(dog)
-    record = read_log(events, born_on=dog.born_on, zone=actor.zone, now=now)
+    record = read_log(events, born_on=dog.born_on, zone=scope.zone, now=now)
     today = outing_limits(record, risk)
-    later = [outing_limits_at(record, risk, at=day_bounds(span.first, actor.zone)[0]).awake_min for span in spans]
+    later = [outing_limits_at(record, risk, at=day_bounds(span.first, scope.zone)[0]).awake_min for span in spans]
     return OutingFacts(
         awake_min=today.awake_min,
         resting_min=today.resting_min,
@@ -134,25 +141,25 @@ def _outings(actor: Actor, dog: Dog, spans: tuple[Span, ...], *, now: datetime) 
 
 
 def _alone(
-    actor: Actor, dog: Dog, spans: tuple[Span, ...], outings: OutingFacts | None, *, now: datetime
+    scope: Scope, dog: Dog, spans: tuple[Span, ...], outings: OutingFacts | None, *, now: datetime
 ) -> AloneFacts:
     records, advice = list_absences(dog), last_advice(dog)
     counted = [one for one in records if advice is None or one.at > advice[0]]
     told = told_by(counted)
-    starts = [max(now, day_bounds(span.first, actor.zone)[0]) for span in spans]
+    starts = [max(now, day_bounds(span.first, scope.zone)[0]) for span in spans]
     limits = [24 * 60] * len(spans) if outings is None else outings.weeks_min
     weeks_s = grow_absences(
         told,
         starts=starts,
-        age_weeks_at=lambda at: age_weeks(dog.born_on, local_day(at, actor.zone)),
+        age_weeks_at=lambda at: age_weeks(dog.born_on, local_day(at, scope.zone)),
         ceiling_s=[60.0 * minutes for minutes in limits],
     )
     calm = [one.seconds for one in told if one.sign is Sign.NONE]
     return AloneFacts(weeks_s, len(told), max(calm, default=None), any(one.is_panic for one in counted))
 
 
-def _food(actor: Actor, dog: Dog, spans: tuple[Span, ...], *, now: datetime) -> FoodFacts:
-    today, weighings = local_day(now, actor.zone), list_weighings(dog)
+def _food(scope: Scope, dog: Dog, spans: tuple[Span, ...], *, now: datetime) -> FoodFacts:
+    today, weighings = local_day(now, scope.zone), list_weighings(dog)
     pup, _ = pup_of(dog, weighings, today)
     rule = None if pup is None else meal_rule(pup)
     last = weighings[-1] if weighings else None
@@ -160,7 +167,7 @@ def _food(actor: Actor, dog: Dog, spans: tuple[Span, ...], *, now: datetime) -> 
         name=dog.food_name,
         daily_g=dog.daily_food_g,
         n_meals=rule.n_meals if rule is not None else meals_at(age_weeks(dog.born_on, today)),
-        weighing=None if last is None else (last.weight_kg, local_day(last.at, actor.zone)),
+        weighing=None if last is None else (last.weight_kg, local_day(last.at, scope.zone)),
         caution=None if rule is None else rule.caution,
         weeks=tuple(_food_week(dog, pup, span.first) for span in spans),
     )
@@ -213,9 +220,9 @@ def _unwanted(dog: Dog, *, now: datetime) -> tuple[UnwantedFacts, ...]:
     )
 
 
-def _residents(actor: Actor, programme: Programme) -> tuple[str, ...]:
+def _residents(scope: Scope, programme: Programme) -> tuple[str, ...]:
     """Return the dogs of the family where it has any on record, else none: the trainer's own stay behind."""
     if programme.family_id is None:
         return ()
-    rows = Dog.objects.filter(workspace_id=actor.workspace_id, household_id=programme.family_id, is_resident=True)
+    rows = Dog.objects.filter(workspace_id=scope.workspace_id, household_id=programme.family_id, is_resident=True)
     return tuple(rows.exclude(id=programme.dog_id).order_by("name").values_list("name", flat=True))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from threading import Lock
 from uuid import UUID
 
-from pupilage.core.access import Actor
+from pupilage.core.access import Scope
 from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.training.pooling.prior_shape import SHIPPED, find_shape, prior_of
 from pupilage.core.training.posterior.knowledge import Knowledge, know
@@ -39,16 +39,16 @@ _kept: OrderedDict[tuple[UUID, str], _Kept] = OrderedDict()
 _lock = Lock()
 
 
-def know_dog(actor: Actor, programme: Programme) -> Knowledge:
+def know_dog(scope: Scope, programme: Programme) -> Knowledge:
     """Return what is known of the programme's pup.
 
     The log only grows, so its marks tell whether anything has changed; when nothing has, no query is made.
     Otherwise the sessions that were written anew are read, and the fold goes on from the newest state that the record
     still bears out.
-    Assumes: the caller has asked whether the actor may read the programme.
+    Assumes: the caller has asked whether whoever asks may read the programme.
     """
-    key = (programme.id, actor.zone.key)
-    mark, catalogue = log_mark_of(actor, programme), load_catalogue()
+    key = (programme.id, scope.zone.key)
+    mark, catalogue = log_mark_of(scope, programme), load_catalogue()
     with _lock:
         kept = _kept.get(key)
     if kept is not None and kept.mark == mark and kept.catalogue is catalogue:
@@ -59,7 +59,7 @@ def know_dog(actor: Actor, programme: Programme) -> Knowledge:
     trials = [trial for _, own in sessions.values() for trial in own]
     earlier = None if kept is None else kept.knowledge
     prior = prior_of(find_shape(programme.prior_shape) or SHIPPED)
-    known = know(catalogue.behaviours, trials, zone=actor.zone, prior=prior, earlier=earlier)
+    known = know(catalogue.behaviours, trials, zone=scope.zone, prior=prior, earlier=earlier)
     with _lock:
         _kept[key] = _Kept(mark, catalogue, known, sessions)
         _kept.move_to_end(key)

@@ -1,5 +1,6 @@
 """What the session screen shows: the tries so far, the decision with its reason, the next hold."""
 
+from collections.abc import Set
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -67,27 +68,50 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
     behaviour = load_catalogue().find_behaviour(row.behaviour)
     if record is None or behaviour is None:
         raise NotFound("This session's behaviour is no longer in the catalogue; its record is still kept.")
-    step = behaviour.step(record.step) or behaviour.steps[0]
-    known = know_dog(actor, row.programme)
-    target = find_target(row.programme, behaviour.key)
+    around = Around(
+        row.programme.id,
+        row.programme.dog.name,
+        know_dog(actor, row.programme),
+        find_target(row.programme, behaviour.key),
+        frame_of(actor, row.programme).days_left(now),
+        foods_of(actor),
+    )
+    return live_session_of(record, behaviour, around, now=now)
+
+
+@dataclass(frozen=True)
+class Around:
+    """What a session's screen rests on beside the session itself. foods: reinforcers that are weighed."""
+
+    programme_id: UUID
+    dog: str
+    known: Knowledge
+    target: str | None
+    days_left: int
+    foods: Set[str]
+
+
+def live_session_of(record: SessionRecord, behaviour: Behaviour, around: Around, *, now: datetime) -> LiveSession:
+    """Return what the screen shows of a session with this record, begun or about to be. Makes no query."""
+    step, known = behaviour.step(record.step) or behaviour.steps[0], around.known
     decision = decide(
         behaviour,
         step.key,
         known,
-        session_id=str(session_id),
+        session_id=record.session_id,
         now=now,
         pieces_left=record.pieces_left,
-        target=target,
-        days_left=frame_of(actor, row.programme).days_left(now),
+        target=around.target,
+        days_left=around.days_left,
     )
     next_hold = _next_hold(behaviour, step, known, record, now)
-    pay = _pay(behaviour, known, record, target, next_hold) if _is_food(actor, record) else None
+    pay = _pay(behaviour, known, record, around.target, next_hold) if record.reinforcer in around.foods else None
     here = [t.outcome for t in record.trials if t.step == step.key and t.outcome is not Outcome.VOID]
     by_five = judge_set_of_five(here)
     return LiveSession(
-        id=session_id,
-        programme_id=row.programme_id,
-        dog=row.programme.dog.name,
+        id=UUID(record.session_id),
+        programme_id=around.programme_id,
+        dog=around.dog,
         behaviour=behaviour,
         step=step,
         next_step=behaviour.step(decision.step) or step,
@@ -106,9 +130,9 @@ def read_live_session(actor: Actor, session_id: UUID, *, now: datetime) -> LiveS
     )
 
 
-def _is_food(actor: Actor, record: SessionRecord) -> bool:
-    """Say whether the pup works for food: a toy, praise and all that nobody weighs stay free."""
-    return any(one.name == record.reinforcer and one.piece_g > 0 for one in list_reinforcers(actor, retired=True))
+def foods_of(actor: Actor) -> frozenset[str]:
+    """Return what a pup works for as food: a toy, praise and all that nobody weighs stay free."""
+    return frozenset(one.name for one in list_reinforcers(actor, retired=True) if one.piece_g > 0)
 
 
 def _pay(

@@ -199,6 +199,8 @@ def _session_fields(
         "reinforcer": record.reinforcer,
         "pieces_given": sum(trial.pieces for trial in record.trials),
         "pieces_by": dict(record.pieces_by),
+        "handler": record.handler,
+        "place": record.place,
         "started_at": start.at,
         "ended_at": record.ended_at,
     }

@@ -15,13 +15,19 @@ from pupilage.storage.queries.programmes import programme_writable_by
 
 @dataclass(frozen=True)
 class SessionStart:
-    """What a session starts with. pieces: how many are in the pouch, None when nobody counts."""
+    """What a session starts with.
+
+    pieces: how many are in the pouch, None when nobody counts. handler: who works with the dog, empty for the trainer.
+    place: where, as the trainer calls it; empty when nobody says.
+    """
 
     behaviour: str
     step: str
     kind: SessionKind = SessionKind.TRAINING
     reinforcer: str = ""
     pieces: int | None = None
+    handler: str = ""
+    place: str = ""
 
 
 def start_session(
@@ -72,9 +78,16 @@ def start_session(
             "reinforcer": start.reinforcer,
             "pieces": start.pieces,
             "cold": start.kind is SessionKind.PROBE,
+            "handler": _one_line(start.handler),
+            "place": _one_line(start.place),
         },
     )
     (verdict,) = record_events(actor, [event], now=now)
     if verdict.status is not Status.STORED:
         raise InvalidInput.of("", str(verdict.reason))
     return session_id
+
+
+def _one_line(name: str) -> str:
+    """Return a name without the spaces around it and between its words doubled, so that two spellings meet."""
+    return " ".join(name.split())

@@ -66,7 +66,7 @@ LOCALE_PATHS = [PACKAGE / "web" / "locale"]
 STATIC_URL = "static/"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "pupilage.web.hashed_files.HashedFiles"},
 }
 
 SESSION_COOKIE_SAMESITE = "Lax"
@@ -86,6 +86,7 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"terminal": {"class": "logging.StreamHandler"}},
+    "filters": {"hide-tokens": {"()": "pupilage.web.hidden_tokens.HideTokens"}},
+    "handlers": {"terminal": {"class": "logging.StreamHandler", "filters": ["hide-tokens"]}},
     "root": {"handlers": ["terminal"], "level": "WARNING"},
 }

@@ -1,10 +1,12 @@
 """A live session as JSON for the screen, its sentences in the language of the request."""
 
+from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from django.utils.translation import gettext
 
-from pupilage.core.catalogue.behaviour import Step
+from pupilage.core.catalogue.behaviour import Behaviour, Scoring, Step
 from pupilage.core.training.criterion.advice import Action
 from pupilage.core.training.criterion.decision import Decision
 from pupilage.core.training.criterion.probe import probe_advice
@@ -31,6 +33,30 @@ def action_word(action: Action) -> str:
     }[action]
 
 
+def live_head(live: LiveSession) -> dict[str, Any]:
+    """Return what stays the same in a session: whose it is, and the behaviour in words."""
+    return {
+        "id": str(live.id),
+        "dog": live.dog,
+        "programme": str(live.programme_id),
+        "probe": live.is_probe,
+        "behaviour": behaviour_state(live.behaviour),
+    }
+
+
+def behaviour_state(behaviour: Behaviour) -> dict[str, Any]:
+    """Return a behaviour as the session screen needs it."""
+    return {
+        "key": behaviour.key,
+        "name": behaviour.name,
+        "cue": behaviour.cue,
+        "hold": behaviour.scoring is Scoring.HOLD,
+        "outcomes": asdict(behaviour.outcomes),
+        "safety": list(behaviour.safety),
+        "steps": [{"key": step.key, "summary": step.summary} for step in behaviour.steps],
+    }
+
+
 def live_state(live: LiveSession) -> dict[str, Any]:
     """Return what the session screen draws. Every text is ready to show; the screen makes no sentence itself."""
     record = live.record
@@ -51,12 +77,12 @@ def live_state(live: LiveSession) -> dict[str, Any]:
         "set_of_five": None if live.is_probe else _set_of_five(live),
         "open_hold": _open_hold(live),
         "next_hold": _next_hold(live),
-        "pay": _pay(live.pay),
+        "pay": pay_state(live.pay),
         "latency": _latency(live.latency_s),
     }
 
 
-def _pay(plan: PayPlan | None) -> dict[str, Any] | None:
+def pay_state(plan: PayPlan | None) -> dict[str, Any] | None:
     """Return which correct responses of this session are rewarded: a list that the phone can go on with by itself."""
     if plan is None:
         return None
@@ -73,11 +99,16 @@ def ahead_state(ahead: Ahead | None) -> dict[str, Any]:
     """Return the decisions after the next tries, as the screen shows them, and what they go on from."""
     if ahead is None:
         return {"rows": {}}
-    rows = {
-        outcomes: _shown(decision, ahead.behaviour.step(decision.step) or ahead.behaviour.steps[0])
-        for outcomes, decision in ahead.decisions.items()
-    }
+    rows = table_state(ahead.behaviour, ahead.decisions)
     return {"step": ahead.step, "n": ahead.n_trials, "after": ahead.newest_trial, "rows": rows}
+
+
+def table_state(behaviour: Behaviour, decisions: Mapping[str, Decision]) -> dict[str, Any]:
+    """Return a decision table as the screen shows its rows."""
+    return {
+        outcomes: _shown(decision, behaviour.step(decision.step) or behaviour.steps[0])
+        for outcomes, decision in decisions.items()
+    }
 
 
 def _chance(reading: Reading) -> str:

@@ -38,4 +38,26 @@ def live_words() -> dict[str, str]:
         "waits_why": gettext("It has not heard of the newest tries yet, and cannot be foretold from here."),
         "latency": gettext("Cue to behaviour: {n} s"),
         "number_of_try": gettext("Try {n}: {word}"),
+        "knows_nothing": gettext(
+            "This device knows nothing of the day yet. Open Pupilage once where it answers; then this works without it."
+        ),
+        "known_today": gettext("What the phone knows is from {time} today."),
+        "known_since": gettext("What the phone knows is from {day}, {time}."),
+        "no_reinforcer": gettext("none, or a toy"),
+        "go_on": gettext("Go on: {what}, {dog}"),
+        "of_others": gettext("{n} of another account are kept too."),
+        "set_aside": gettext("{n} were refused and are set aside; the file has them."),
+        "may_not_write": gettext("This account may read only. Every tap is kept on this device."),
+        "no_store": gettext(
+            "This browser keeps nothing on the device, perhaps because the window is private. "
+            "Open Pupilage in an ordinary window before you train."
+        ),
+        "clock_behind": gettext(
+            "This device's clock is {time} behind Pupilage's. Times are put right when sent; set the clock."
+        ),
+        "clock_ahead": gettext(
+            "This device's clock is {time} ahead of Pupilage's. Times are put right when sent; set the clock."
+        ),
+        "minutes": gettext("{n} minutes"),
+        "hours": gettext("{n} hours"),
     }

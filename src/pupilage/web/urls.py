@@ -3,7 +3,9 @@
 from django.contrib.auth.decorators import login_not_required
 from django.urls import include, path
 
+from pupilage.web import pwa
 from pupilage.web.views import (
+    after,
     alone,
     care,
     catalogue,
@@ -13,6 +15,8 @@ from pupilage.web.views import (
     day,
     dog,
     exposures,
+    family,
+    family_page,
     food,
     goals,
     incident,
@@ -25,6 +29,7 @@ from pupilage.web.views import (
     plan,
     preferences,
     programme,
+    progress,
     recording,
     recordings,
     session,
@@ -37,7 +42,11 @@ from pupilage.web.views import (
     today,
 )
 
-OPEN = ("sign-in", "sign-in-link", "calendar")
+OPEN = (
+    "sign-in", "sign-in-link", "calendar",
+    "family", "family-log", "family-media",
+    "logger", "service-worker", "manifest",
+)  # fmt: skip
 """Names of the pages that nobody needs to be signed in for; tests/web/test_access.py walks the resolver."""
 
 urlpatterns = [
@@ -62,8 +71,35 @@ urlpatterns = [
     path("stays/<uuid:programme_id>/day/happened/", timetable.happened, name="day-happened"),
     path("stays/<uuid:programme_id>/pack/", pack.pack, name="pack"),
     path("stays/<uuid:programme_id>/pack/words/", pack.pack_words, name="pack-words"),
+    path("stays/<uuid:programme_id>/family/", family_page.family_page, name="family-page"),
+    path("stays/<uuid:programme_id>/family/links/", family_page.family_link, name="family-link"),
+    path(
+        "stays/<uuid:programme_id>/family/links/<uuid:link_id>/stop/",
+        family_page.family_link_stop,
+        name="family-link-stop",
+    ),
+    path("stays/<uuid:programme_id>/family/choices/", family_page.family_choices, name="family-choices"),
+    path("stays/<uuid:programme_id>/family/media/", family_page.family_media_add, name="family-media-add"),
+    path(
+        "stays/<uuid:programme_id>/family/media/<uuid:media_id>/",
+        family_page.family_media_show,
+        name="family-media-show",
+    ),
+    path(
+        "stays/<uuid:programme_id>/family/media/<uuid:media_id>/delete/",
+        family_page.family_media_delete,
+        name="family-media-delete",
+    ),
+    path("stays/<uuid:programme_id>/family/preview/", family_page.family_preview, name="family-preview"),
+    path("stays/<uuid:programme_id>/lesson/", after.lesson, name="lesson"),
+    path("stays/<uuid:programme_id>/after/", after.after, name="after"),
+    path("stays/<uuid:programme_id>/after/told/", after.after_told, name="after-told"),
+    path("stays/<uuid:programme_id>/after/call/", after.after_call, name="after-call"),
     path("stays/<uuid:programme_id>/plan/", plan.plan, name="plan"),
     path("stays/<uuid:programme_id>/plan/what-if/", plan.what_if, name="plan-what-if"),
+    path("stays/<uuid:programme_id>/progress/", progress.programme_progress, name="programme-progress"),
+    path("stays/<uuid:programme_id>/progress/<slug:key>/", progress.behaviour_progress, name="behaviour-progress"),
+    path("stays/<uuid:programme_id>/progress/<slug:key>/rates/", progress.celeration, name="celeration"),
     path("stays/<uuid:programme_id>/thresholds/<slug:key>/", thresholds.thresholds, name="thresholds"),
     path("stays/<uuid:programme_id>/exposures/", exposures.exposures, name="exposures"),
     path("stays/<uuid:programme_id>/exposures/<slug:item>/", exposures.exposure, name="exposure"),
@@ -133,6 +169,13 @@ urlpatterns = [
     path("eaten/", food.eaten, name="eaten"),
     path("cautions/", cautions.cautions, name="cautions"),
     path("calendar/<str:token>.ics", day.feed, name="calendar"),
+    path("families/", after.families, name="families"),
+    path("for/<str:token>/", family.family, name="family"),
+    path("for/<str:token>/write/", family.family_log, name="family-log"),
+    path("for/<str:token>/media/<uuid:media_id>/", family.family_media, name="family-media"),
+    path("logger/", pwa.logger, name="logger"),
+    path("sw.js", pwa.service_worker, name="service-worker"),
+    path("manifest.webmanifest", pwa.manifest, name="manifest"),
     path("sync/", include("pupilage.web.sync.urls")),
     path("sign-in/", sign_in.SignIn.as_view(), name="sign-in"),
     path("sign-in/<str:token>/", sign_in.by_link, name="sign-in-link"),

@@ -46,7 +46,7 @@ def words(answers):
 def test_a_clear_fall_is_said_with_its_limits_and_effect_sizes_carry_their_caveats():
     found = ask([3, 4, 3, 5, 3, 4, 3, 4, 1, 0, 1, 0, 1, 0, 0, 1], 8)
     assert "Rarer with the plan: 4.5 before, 0.6 now in ten free hours" in words(found)
-    assert "what began on 2026-05-12 fits" in words(found)
+    assert "what began on Tue 12 May fits" in words(found)
     assert found.start_that_fits == on(8)
     told = " ".join(map(str, found.effect))
     for word in ("NAP 1.00", "never read it alone", "One lucky day", "Days in a row are alike"):
@@ -60,7 +60,7 @@ def test_pnd_says_that_it_cannot_tell_where_a_day_before_had_none():
 def test_no_plan_says_what_to_do_and_a_coming_one_when_it_begins():
     assert "No plan yet" in words(ask([1, 2, 1, 2], 0, phases=[]))
     coming = ask([1, 2, 1, 2], 9)
-    assert words(coming) == "It begins on 2026-05-13. The days until then are “before”."
+    assert words(coming) == "It begins on Wed 13 May. The days until then are “before”."
     assert (coming.newest, coming.comparison) == (None, None)
 
 

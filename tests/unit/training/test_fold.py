@@ -259,3 +259,11 @@ def test_pieces_are_counted_for_the_reinforcer_that_was_in_the_pouch() -> None:
     assert record is not None
     assert record.pieces_by == {"cheese": 2, "liver": 1}
     assert sum(record.pieces_by.values()) == sum(trial.pieces for trial in record.trials)
+
+
+def test_session_keeps_who_and_where_and_says_neither_when_nobody_did() -> None:
+    named, unnamed = fold_session(Log(handler="Wren", place=" park ").events), fold_session(Log().events)
+    assert named is not None
+    assert unnamed is not None
+    assert (named.handler, named.place) == ("Wren", "park")
+    assert (unnamed.handler, unnamed.place) == ("", "")

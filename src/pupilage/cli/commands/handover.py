@@ -88,17 +88,17 @@ def _options(actor: "Actor", given: dict[str, Any]) -> "PackOptions":
 @json_option
 @click.pass_obj
 def explain(choice: Choice, figure: str | None, programme_id: UUID | None, as_json: bool) -> None:
-    """Say where a figure of the hand-over pack comes from; without FIGURE list them all.
+    """Say where a figure of the hand-over pack, or of progress, comes from; without FIGURE list them all.
 
-    FIGURE is its name, such as week3.outing, or the small number beside it in a pack made now.
+    FIGURE is its name, such as week3.outing or progress.recall.today, or the small number beside it in a pack made now.
     """
     actor = act(choice)
-    from pupilage.services.explain_figure import explain_figure, list_figures
+    from pupilage.services.explain_figure import explain_figure, list_figures, list_progress_figures
 
     at = now()
     found, options = find_programme_id(actor, programme_id, now=at), _options(actor, {})
     if figure is None:
-        every = list_figures(actor, found, options, now=at)
+        every = [*list_figures(actor, found, options, now=at), *list_progress_figures(actor, found, now=at)]
         if as_json:
             print_json([{"name": one.key, "value": one.value, "shown": one.shown, "query": one.query} for one in every])
         else:

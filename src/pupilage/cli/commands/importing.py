@@ -60,6 +60,32 @@ def trials(
         _print(imported)
 
 
+@import_.command()
+@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option("--whoever", is_flag=True, help="Import also the taps that were made for another account.")
+@json_option
+@click.pass_obj
+def taps(choice: Choice, file: Path, whoever: bool, as_json: bool) -> None:
+    """Import the taps that a phone could not send and saved to a file.
+
+    Importing twice adds nothing, and neither does a phone that sends them afterwards.
+    """
+    content = file.read_bytes()
+    actor = act(choice)
+    from pupilage.services.import_taps import import_taps
+
+    found = import_taps(actor, content, now=now(), whoever=whoever)
+    if as_json:
+        bad = [{"event": event_id, "problem": str(why)} for event_id, why in found.refused]
+        print_json({"n_stored": found.n_stored, "n_known": found.n_known, "n_others": found.n_others, "bad": bad})
+        return
+    for event_id, why in found.refused:
+        click.echo(f"Left out: {event_id}: {why}", err=True)
+    click.echo(f"Added {found.n_stored} taps; {found.n_known} were known.")
+    if found.n_others:
+        click.echo(f"{found.n_others} were made for another account and are left out; --whoever imports them too.")
+
+
 def _named_column(option: str) -> tuple[str, str]:
     name, equals, header = option.partition("=")
     if not equals or not header.strip():

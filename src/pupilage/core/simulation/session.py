@@ -4,6 +4,7 @@ from datetime import datetime
 
 from numpy.random import Generator
 
+from pupilage.core.catalogue.behaviour import Place
 from pupilage.core.simulation.chance import between, happens, whole
 from pupilage.core.simulation.course import Course
 from pupilage.core.simulation.holds import write_holds
@@ -13,6 +14,16 @@ from pupilage.core.training.record.events import EventKind
 from pupilage.core.training.record.evidence import SessionKind
 
 PROBE_HOLDS = 3
+
+PLACES = {
+    Place.QUIET_ROOM: "kitchen",
+    Place.HOME: "living room",
+    Place.GARDEN: "garden",
+    Place.QUIET_STREET: "lane by the mill",
+    Place.BUSY_PLACE: "market square",
+    Place.NEW_PLACE: "orchard",
+}
+"""What the invented trainer calls the places at which a step is practised."""
 
 
 def begin_session(course: Course, kind: SessionKind, at: datetime, phone: Phone) -> SessionLog:
@@ -28,6 +39,7 @@ def begin_session(course: Course, kind: SessionKind, at: datetime, phone: Phone)
         reinforcer=log.reinforcer,
         pieces=pieces,
         cold=kind is SessionKind.PROBE,
+        place=PLACES[course.step.criterion.place],
     )
     return log
 

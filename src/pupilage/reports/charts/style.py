@@ -9,6 +9,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import altair as alt
+from django.utils.translation import gettext
+
+from pupilage.core.words import UNBROKEN, percent
 
 INK = "var(--ink)"
 PENCIL = "var(--pencil)"
@@ -88,3 +91,9 @@ def label_expression(labels: Mapping[int, str] | Mapping[float, str]) -> str:
 def rows(records: Sequence[Mapping[str, Any]]) -> alt.InlineData:
     """Return records as a chart's data."""
     return alt.InlineData(values=[dict(record) for record in records])
+
+
+def chance_labels() -> str:
+    """Return the expression that writes an axis of chances in quarters: the ends are ends, not figures of a dog."""
+    ends = {0: f"0{UNBROKEN}%", 1: f"100{UNBROKEN}%"}
+    return label_expression(ends | {tick: percent(tick, gettext) for tick in (0.25, 0.5, 0.75)})

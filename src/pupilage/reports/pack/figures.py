@@ -11,6 +11,8 @@ from pupilage.core.errors import NotFound
 
 Argument = str | int | float
 
+MOST_NEAR = 12
+
 
 @dataclass(frozen=True)
 class Source:
@@ -55,7 +57,14 @@ class Figures:
         for figure in self.found.values():
             if key in (figure.key, str(figure.number)):
                 return figure
-        near = ", ".join(one for one in self.found if one.split(".")[0] == key.split(".")[0]) or ", ".join(
-            list(self.found)[:5]
-        )
-        raise NotFound("There is no figure “{key}” in this pack; near it are: {near}.", key=key, near=near)
+        near = ", ".join(self._near(key))
+        raise NotFound("There is no figure “{key}” here; near it are: {near}.", key=key, near=near)
+
+    def _near(self, key: str) -> list[str]:
+        """Return the names that begin as this one does, for as many of its words as any name has."""
+        words = key.split(".")
+        for n in range(len(words), 0, -1):
+            found = [one for one in self.found if one.split(".")[:n] == words[:n]]
+            if found:
+                return found[:MOST_NEAR]
+        return list(self.found)[:MOST_NEAR]

@@ -6,6 +6,14 @@ from pupilage.storage.models.change_plan import ChangePlan
 from pupilage.storage.models.coding import Coding, CodingEntry
 from pupilage.storage.models.day import Appointment, CalendarLink, DayPlan, DayPreferences, PlanBlock
 from pupilage.storage.models.exposure import ExposureEvent
+from pupilage.storage.models.family import (
+    FamilyCall,
+    FamilyEntry,
+    FamilyLink,
+    FamilyMedia,
+    FamilyPage,
+    LessonItem,
+)
 from pupilage.storage.models.handover import HandoverWords
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
@@ -40,12 +48,18 @@ __all__ = [
     "Device",
     "Dog",
     "ExposureEvent",
+    "FamilyCall",
+    "FamilyEntry",
+    "FamilyLink",
+    "FamilyMedia",
+    "FamilyPage",
     "Goal",
     "HandoverWords",
     "Household",
     "Incident",
     "Installation",
     "IntervalRun",
+    "LessonItem",
     "Membership",
     "PlanBlock",
     "Programme",

@@ -13,6 +13,7 @@ class TrainingSession(Owned):
 
     `criterion` keeps the step's criterion as it was, should the catalogue change. `pieces_by`: how many pieces of each
     reinforcer, by name; null in sessions that were folded before it was kept.
+    `handler`: who worked with the dog, empty for the trainer; `place`: where, by a name of the trainer's own.
     """
 
     programme = models.ForeignKey(Programme, on_delete=models.PROTECT, related_name="sessions")
@@ -24,6 +25,8 @@ class TrainingSession(Owned):
     reinforcer = models.CharField(max_length=80, blank=True)
     pieces_given = models.PositiveIntegerField(default=0)
     pieces_by = models.JSONField(null=True)
+    handler = models.CharField(max_length=80, blank=True)
+    place = models.CharField(max_length=80, blank=True)
     started_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True)
 

@@ -1,11 +1,12 @@
 """Programmes and their goals, scoped by who asks."""
 
 from datetime import date
+from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
 
-from pupilage.core.access import Actor
+from pupilage.core.access import Actor, Scope
 from pupilage.core.care.toilet.limits import DEFAULT_RISK
 from pupilage.core.errors import NotFound
 from pupilage.storage.models import Dog, Goal, Programme
@@ -72,9 +73,12 @@ def find_target(programme: Programme, behaviour: str) -> str | None:
     return programme.goals.filter(behaviour=behaviour).values_list("step", flat=True).first()
 
 
-def log_mark_of(actor: Actor, programme: Programme) -> LogMark:
+def log_mark_of(scope: Scope, programme: Programme) -> LogMark:
     """Return the log's mark, as `programmes_readable_by` read it; a programme read along with a session has none."""
-    row = programme if hasattr(programme, "n_events") else programme_readable_by(actor, programme.id)
+    row: Any = programme
+    if not hasattr(programme, "n_events"):
+        own = Programme.objects.filter(workspace_id=scope.workspace_id, id=programme.id)
+        row = own.annotate(**log_marks(scope)).get()
     return row.newest_event, row.n_events
 
 

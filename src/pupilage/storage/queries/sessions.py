@@ -8,8 +8,9 @@ from uuid import UUID
 from django.db.models import Count, Max, QuerySet, Subquery, TextField
 from django.db.models.functions import Cast
 
-from pupilage.core.access import Actor
+from pupilage.core.access import Actor, Scope
 from pupilage.core.errors import NotFound
+from pupilage.core.progress.days import SessionSpan
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind, Trial, TrialSource
 from pupilage.storage.models import Programme, SessionEvent, TrainingSession
@@ -54,12 +55,38 @@ def list_pouch_events(programme: Programme) -> list[Event]:
     return [event_of(row) for row in rows.order_by("id")]
 
 
-def log_marks(actor: Actor) -> dict[str, Subquery]:
-    """Return annotations that change whenever the log of the actor's workspace does: `newest_event` and `n_events`.
+def list_session_names(programme: Programme) -> list[tuple[str, str]]:
+    """Return who worked with the dog and where, each pair once, the newest first. Empty: the trainer; not said."""
+    rows = TrainingSession.objects.filter(programme=programme).order_by("-started_at", "id")
+    return list(dict.fromkeys(rows.values_list("handler", "place")))
+
+
+def list_session_spans(programme: Programme) -> dict[str, SessionSpan]:
+    """Return when each session of a programme began, with whom and where, by its key. One query."""
+    rows = TrainingSession.objects.filter(programme=programme, workspace_id=programme.workspace_id).order_by()
+    told = rows.values_list("id", "started_at", "handler", "place")
+    return {str(key): SessionSpan(started_at, handler, place) for key, started_at, handler, place in told}
+
+
+def last_session_of_device(programme: Programme, device_id: UUID) -> TrainingSession | None:
+    """Return the newest of a programme's sessions that this device started; only the newest twenty are looked at."""
+    sessions = list(TrainingSession.objects.filter(programme=programme).order_by("-started_at", "id")[:20])
+    starts = SessionEvent.objects.filter(
+        workspace_id=programme.workspace_id,
+        session_id__in=[session.id for session in sessions],
+        kind=EventKind.SESSION_STARTED.value,
+        device_id=device_id,
+    )
+    own = set(starts.values_list("session_id", flat=True))
+    return next((session for session in sessions if session.id in own), None)
+
+
+def log_marks(scope: Scope) -> dict[str, Subquery]:
+    """Return annotations that change whenever the log of a workspace does: `newest_event` and `n_events`.
 
     The newest entry alone would not do: on PostgreSQL an entry with a lower number may become visible after it.
     """
-    rows = SessionEvent.objects.filter(workspace_id=actor.workspace_id)
+    rows = SessionEvent.objects.filter(workspace_id=scope.workspace_id)
     counted = rows.order_by().values("workspace_id").annotate(n=Count("pk")).values("n")
     return {
         "newest_event": Subquery(rows.order_by("-id").values("event_id")[:1]),

@@ -1,5 +1,6 @@
 """Fields that forgive how people type: a decimal comma, a weight in pounds, a local moment."""
 
+from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from typing import Any
 
@@ -102,3 +103,21 @@ class MomentField(forms.DateTimeField):
 def weight_in_kg(value: float | None, unit: WeightUnit) -> float | None:
     """Return a weight typed in the workspace's unit, in kilograms."""
     return None if value is None else to_kg(value, unit)
+
+
+class NameWithOffers(forms.TextInput):
+    """A name to type, with the names used before on offer; the browser shows them as one types."""
+
+    template_name = "pupilage/parts/name_with_offers.html"
+
+    def __init__(self, offers: Sequence[str], attrs: dict[str, Any] | None = None) -> None:
+        super().__init__(attrs={"autocomplete": "off"} | (attrs or {}))
+        self.offers = tuple(offers)
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        context = super().get_context(name, value, attrs)
+        own = context["widget"]
+        if self.offers:
+            own["offers"], own["list_id"] = self.offers, f"{own['attrs'].get('id', name)}_offers"
+            own["attrs"]["list"] = own["list_id"]
+        return context

@@ -7,16 +7,19 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from pupilage.core.catalogue.behaviour import Behaviour
+from pupilage.core.training.criterion.judging import MAX_NAME
 from pupilage.core.training.record.evidence import SessionKind
 from pupilage.services.read_session_card import ReinforcerCard
+from pupilage.services.read_session_names import SessionNames
 from pupilage.services.start_session import SessionStart
-from pupilage.web.forms.fields import WholeField
+from pupilage.web.forms.fields import NameWithOffers, WholeField
 
 KINDS = [
     (SessionKind.TRAINING.value, _("Training: teaches")),
     (SessionKind.PROBE.value, _("Probe: measures, cold, without help; kept apart from training")),
 ]
 USUAL_PIECES = 30
+USUAL_PLACES = (_("kitchen"), _("living room"), _("garden"), _("quiet street"), _("park"), _("town"))
 
 
 class SessionCardForm(forms.Form):
@@ -27,12 +30,25 @@ class SessionCardForm(forms.Form):
     reinforcer = forms.ChoiceField(label=_("Reinforcer"), required=False)
     pieces = WholeField(label=_("Pieces"), required=False, help_text=_("In the pouch. Left empty, nobody counts."))
 
-    def __init__(self, *args: Any, behaviour: Behaviour, reinforcers: Sequence[ReinforcerCard], **kwargs: Any) -> None:
+    place = forms.CharField(label=_("Where"), required=False, max_length=MAX_NAME)
+    handler = forms.CharField(label=_("With whom"), required=False, max_length=MAX_NAME)
+
+    def __init__(
+        self,
+        *args: Any,
+        behaviour: Behaviour,
+        reinforcers: Sequence[ReinforcerCard],
+        names: SessionNames,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, label_suffix="", **kwargs)
         self.behaviour = behaviour
         self.fields["step"].choices = [(step.key, step.summary) for step in behaviour.steps]
-        names = [(reinforcer.name, reinforcer.name) for reinforcer in reinforcers]
-        self.fields["reinforcer"].choices = [*names, ("", _("none, or a toy"))]
+        on_list = [(reinforcer.name, reinforcer.name) for reinforcer in reinforcers]
+        self.fields["reinforcer"].choices = [*on_list, ("", _("none, or a toy"))]
+        places = names.places or tuple(str(place) for place in USUAL_PLACES)
+        self.fields["place"].widget = NameWithOffers(places)
+        self.fields["handler"].widget = NameWithOffers(names.handlers, attrs={"placeholder": _("you")})
 
     def start(self) -> SessionStart:
         """Return what the session starts with."""
@@ -43,4 +59,6 @@ class SessionCardForm(forms.Form):
             kind=SessionKind(given["kind"]),
             reinforcer=given["reinforcer"],
             pieces=given["pieces"],
+            handler=given["handler"],
+            place=given["place"],
         )

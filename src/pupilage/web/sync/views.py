@@ -1,24 +1,27 @@
-"""Push for phones. 401, 403, a redirect or a reply that is not JSON means to the phone: keep everything."""
+"""Push and pull for phones. 401, 403, a redirect or a reply that is not JSON means to the phone: keep everything."""
 
 from functools import wraps
 from typing import Any
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseNotModified, JsonResponse
 from django.middleware.csrf import get_token
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 from pydantic import ValidationError
 
 from pupilage.core.errors import NotFound
+from pupilage.services.event_body import EventBody
 from pupilage.services.read_ahead import read_ahead
 from pupilage.services.read_live_session import read_live_session
 from pupilage.services.read_owner import read_owner
+from pupilage.services.read_phone_day import find_phone_day_version, read_phone_day
 from pupilage.services.record_events import Status, Verdict, record_events
 from pupilage.web import clock
 from pupilage.web.failures import STATUS_OF, refusal_of
 from pupilage.web.live_state import ahead_state, live_state
-from pupilage.web.sync.bodies import EventBody, PushBody
+from pupilage.web.phone_state import day_state
+from pupilage.web.sync.bodies import PushBody
 from pupilage.web.words import said, said_problems
 
 
@@ -44,7 +47,23 @@ def answers_json(view: Any) -> Any:
 @answers_json
 def token(request: HttpRequest) -> JsonResponse:
     """Return a fresh CSRF token and whose queue may be pushed here; fetched just before a push, never stored."""
-    return JsonResponse({"token": get_token(request), "owner": read_owner(request.actor)})
+    now_ms = round(clock.now().timestamp() * 1000)
+    return JsonResponse({"token": get_token(request), "owner": read_owner(request.actor), "now_ms": now_ms})
+
+
+@require_GET
+@never_cache
+@answers_json
+def day(request: HttpRequest) -> HttpResponse:
+    """Return what the phone needs to go without this machine, or 304 where it has the newest."""
+    now = clock.now()
+    etag = f'"{find_phone_day_version(request.actor, now=now)}"'
+    if request.headers.get("If-None-Match") == etag:
+        answer: HttpResponse = HttpResponseNotModified()
+    else:
+        answer = JsonResponse(day_state(read_phone_day(request.actor, now=now)))
+    answer["ETag"] = etag
+    return answer
 
 
 @require_POST

@@ -10,6 +10,7 @@ from django.utils.safestring import mark_safe
 from pupilage.core.care.events import CareEvent, CareKind
 from pupilage.core.care.food.unsafe import Finding, finding_sentence
 from pupilage.core.catalogue.behaviour import Criterion
+from pupilage.core.evaluation.celeration import say_factor
 from pupilage.core.incidents.alone import Sign
 from pupilage.core.incidents.between_dogs import BetweenDogs
 from pupilage.core.incidents.context import Context
@@ -90,6 +91,12 @@ def metres(value: float | None) -> str:
 @register.filter
 def number(value: float | None) -> str:
     return "–" if value is None else formatting.show_number(value)
+
+
+@register.filter
+def factor(value: float) -> str:
+    """Return a change a week as the trade writes it: ×1.40, or ÷1.40 for a fall."""
+    return say_factor(value)
 
 
 @register.filter
@@ -194,3 +201,10 @@ def at(mapping: Mapping[str, object], key: str) -> object:
 def index(items: Sequence[object], n: int) -> object:
     """Return the item at a place in a sequence."""
     return items[n]
+
+
+@register.filter
+def points(value: float) -> str:
+    """Return a difference of two shares in percentage points, with its sign."""
+    n = round(100.0 * value)
+    return f"{'+' if n > 0 else '−' if n < 0 else '±'}{abs(n)}"

@@ -6,6 +6,8 @@ from django.views.decorators.http import require_GET
 
 from pupilage.core.errors import NotFound
 from pupilage.services.read_catalogue import list_catalogue_problems, read_catalogue
+from pupilage.services.read_programme import find_current_id
+from pupilage.web import clock
 from pupilage.web.training_words import SCORING_WORDS
 
 
@@ -22,7 +24,12 @@ def behaviour(request: HttpRequest, key: str) -> HttpResponse:
     catalogue = read_catalogue()
     wanted, unwanted = catalogue.find_behaviour(key), catalogue.find_unwanted(key)
     if wanted is not None:
-        context = {"behaviour": wanted, "catalogue": catalogue, "scoring": SCORING_WORDS[wanted.scoring]}
+        context = {
+            "behaviour": wanted,
+            "catalogue": catalogue,
+            "scoring": SCORING_WORDS[wanted.scoring],
+            "stay": find_current_id(request.actor, now=clock.now()),
+        }
         return render(request, "pupilage/behaviour.html", context)
     if unwanted is not None:
         return render(request, "pupilage/unwanted.html", {"behaviour": unwanted, "catalogue": catalogue})

@@ -10,8 +10,9 @@ from django.views.decorators.http import require_GET
 
 from pupilage.services.read_live_session import read_live_session
 from pupilage.services.read_owner import read_owner
+from pupilage.services.read_phone_day import NOWHERE
 from pupilage.web import clock
-from pupilage.web.live_state import live_state
+from pupilage.web.live_state import live_head, live_state
 from pupilage.web.live_words import live_words
 
 
@@ -24,9 +25,9 @@ def live(request: HttpRequest, session_id: UUID) -> HttpResponse:
     if session.record.ended_at is not None:
         return redirect("session", session_id=session_id)
     context = {
-        "live": session,
+        "head": live_head(session) | {"owner": read_owner(request.actor)},
         "state": live_state(session),
         "page_words": live_words(),
-        "owner": read_owner(request.actor),
+        "any_id": NOWHERE,
     }
     return render(request, "pupilage/live.html", context)

@@ -12,6 +12,7 @@ from pupilage.core.training.record.evidence import SessionKind
 from pupilage.services.read_catalogue import read_catalogue
 from pupilage.services.read_reinforcers import choose_for_session
 from pupilage.services.read_session_card import SessionCard, read_session_card
+from pupilage.services.read_session_names import read_session_names
 from pupilage.services.start_session import start_session
 from pupilage.web import clock
 from pupilage.web.device import device_of, tz_offset_min
@@ -32,11 +33,14 @@ def session_card(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     choice = choose_for_session(request.actor, programme_id, behaviour.key, initial["step"], now=now)
     if choice is not None and choice.reinforcer is not None:
         initial["reinforcer"] = choice.reinforcer
+    names = read_session_names(request.actor, programme_id, device_id=device_of(request), now=now)
+    initial |= {"handler": names.handler, "place": names.place}
     form = SessionCardForm(
         request.POST if request.method == "POST" else None,
         initial=initial,
         behaviour=behaviour,
         reinforcers=card.reinforcers,
+        names=names,
     )
     if request.method == "POST":
         request.actor.require_write()

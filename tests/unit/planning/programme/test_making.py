@@ -155,7 +155,7 @@ def test_goal_that_the_pup_is_too_young_for_names_age_and_hand_over() -> None:
     plan = make(PlanInput((near("sit", 2), aim("stay", 5)), frame), knowing(met("sit", 0, 5, days_ago=1)))
     (clash,) = plan.clashes
     assert [str(rule) for rule in clash.rules] == [
-        "The hand-over is on 2026-05-22.",
+        "The hand-over is on Fri 22 May.",
         "“Stays until released” begins at 10 weeks of age.",
     ]
 
@@ -174,8 +174,8 @@ def test_day_off_on_the_day_of_the_cold_tries_moves_them_and_says_so() -> None:
     assert any(one.purpose is Purpose.PROBE for one in sessions_of_day(plan, date(2026, 5, 21)))
     (clash,) = plan.clashes
     assert [str(rule) for rule in clash.rules] == [
-        "The last day before the hand-over, 2026-05-22, is for the cold tries.",
-        "Days off: 2026-05-22.",
+        "The last day before the hand-over, Fri 22 May, is for the cold tries.",
+        "Days off: Fri 22 May.",
     ]
 
 
@@ -203,7 +203,7 @@ def test_every_day_off_names_the_days_off_and_the_hand_over() -> None:
     every = tuple(TODAY + timedelta(days=n) for n in range(11))
     said = refused(replace(GIVEN, around=Circumstances(days_off=every)))
     assert "Every day until the hand-over is a day off." in said
-    assert "The hand-over is on 2026-05-23." in said
+    assert "The hand-over is on Sat 23 May." in said
     assert "minutes" not in said
 
 

@@ -12,6 +12,7 @@ from pupilage.core.training.record.evidence import Outcome, SessionKind, TrialSo
 MAX_SECONDS = 4 * 60 * 60
 MAX_PIECES = 1000
 MAX_TEXT = 5000
+MAX_NAME = 80
 
 Check = Callable[[Any], bool]
 
@@ -36,6 +37,10 @@ def _is_key(value: Any) -> bool:
 
 def _is_text(value: Any) -> bool:
     return isinstance(value, str) and len(value) <= MAX_TEXT
+
+
+def _is_name(value: Any) -> bool:
+    return isinstance(value, str) and len(value) <= MAX_NAME
 
 
 def _is_id(value: Any) -> bool:
@@ -81,6 +86,8 @@ _OPTIONAL: dict[EventKind, dict[str, Check]] = {
         "reinforcer": _is_text,
         "pieces": _or_none(_is_count),
         "cold": lambda value: isinstance(value, bool),
+        "handler": _is_name,
+        "place": _is_name,
     },
     EventKind.TRIAL: {"latency_s": _or_none(_is_seconds), "pieces": _is_count, "source": _is_source},
     EventKind.HOLD_BROKE: {"pieces": _is_count, "source": _is_source},

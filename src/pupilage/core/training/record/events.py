@@ -2,7 +2,7 @@
 
 | kind | payload |
 | --- | --- |
-| session-started | programme (id), behaviour, step; may have kind (training or probe), reinforcer, pieces, cold |
+| session-started | programme (id), behaviour, step; may have kind, reinforcer, pieces, cold, handler, place |
 | trial | outcome (met / missed / helped / void), latency_s (optional), pieces (given for it, 0 or more), source |
 | hold-started | target_s |
 | hold-broke, hold-released | hold (id of the hold-started event), held_s, pieces, source |
@@ -13,6 +13,8 @@
 | note | text |
 | session-ended | reason (optional) |
 
+kind (of a session): training or probe. handler: who worked with the dog, as a name (empty: the trainer). place: where,
+as a name of the trainer's own (empty: not said); not the catalogue's `Place`, which says what a step asks for.
 source: where the try was written down, if not where its session was (`TrialSource`).
 A correction is a new event that points at the first; nothing is overwritten. The order of a session's events is
 (at, device_id, device_seq), whatever the order of arrival.

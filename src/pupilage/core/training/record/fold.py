@@ -19,6 +19,7 @@ class SessionRecord:
 
     trials are in time order, void ones included; pieces_left is None when nobody said how many there were;
     open_hold is the hold-started event whose end is not yet known; pieces_by: how many pieces of each reinforcer.
+    handler is empty for the trainer; place is empty when nobody said where.
     """
 
     session_id: str
@@ -33,6 +34,8 @@ class SessionRecord:
     open_hold: Event | None = None
     notes: tuple[str, ...] = ()
     pieces_by: Mapping[str, int] = field(default_factory=dict)
+    handler: str = ""
+    place: str = ""
 
     @property
     def last_standing_trial(self) -> Trial | None:
@@ -187,6 +190,8 @@ class _Fold:
             open_hold=next(reversed(self.open_holds.values()), None),
             notes=tuple(self.notes),
             pieces_by=self.pieces_by,
+            handler=str(self.start.payload.get("handler", "")).strip(),
+            place=str(self.start.payload.get("place", "")).strip(),
         )
 
 

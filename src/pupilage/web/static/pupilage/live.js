@@ -1,13 +1,12 @@
 // The session screen. It decides nothing: it writes events, and draws what the engine says of them.
 
-import { Queue } from "./queue.js";
+import { openScreen } from "./screen.js";
+import { clockWords, fill, part } from "./words.js";
 
-const page = document.getElementById("page");
-const words = JSON.parse(document.getElementById("words").textContent);
-const sessionId = page.dataset.session;
-const queue = new Queue({ owner: page.dataset.owner, pushAddress: page.dataset.push, tokenAddress: page.dataset.token });
+// from the page where the server made it, else from this device: the session's head, its state and its table
+const { page, words, queue, book, sessionId, head, ...known } = await openScreen();
 
-let state = JSON.parse(document.getElementById("state").textContent);
+let state = known.state;
 let unsent = [];
 let cueAt = null;
 let latency = null;
@@ -15,23 +14,23 @@ let overruled = false;
 let silent = false;
 let endAsked = null;
 let ending = false;
-let ahead = null;
+let ahead = known.ahead;
 const REFRESH_AFTER = 3;
 
-const part = (id) => document.getElementById(id);
-const fill = (text, values) => text.replace(/\{(\w+)\}/g, (whole, name) => values[name] ?? whole);
 const MARKS = { met: "|", missed: "–", helped: "h", void: "v" };
 
 // ---- what stands: the engine's state with the events that it has not seen yet -------------------------------
 
 function standing() {
   const trials = state.trials.map((trial) => ({ ...trial, unsent: false }));
-  let hold = state.open_hold;
+  let hold = state.open_hold && { ...state.open_hold, at: Date.parse(state.open_hold.at) - queue.clockOffMs };
   let pieces = state.pieces_left;
-  for (const event of unsent.filter((one) => one.session_id === sessionId)) {
+  let { step, ended } = state;
+  const told = new Set(trials.map((trial) => trial.event)); // stored, but the answer was lost on the way
+  for (const event of unsent.filter((one) => one.session_id === sessionId && !told.has(one.id))) {
     const given = event.payload.pieces ?? 0;
     if (event.kind === "trial") trials.push({ event: event.id, outcome: event.payload.outcome, held: null, unsent: true });
-    if (event.kind === "hold-started") hold = { id: event.id, at: event.at, target_s: event.payload.target_s };
+    if (event.kind === "hold-started") hold = { id: event.id, at: Date.parse(event.at), target_s: event.payload.target_s };
     if (event.kind === "hold-broke" || event.kind === "hold-released") {
       const target = hold?.target_s ?? 0;
       const broke = event.kind === "hold-broke";
@@ -41,29 +40,32 @@ function standing() {
     }
     if (event.kind === "reinforcer-changed") pieces = event.payload.pieces;
     else if (pieces !== null && ["trial", "hold-broke", "hold-released"].includes(event.kind)) pieces = Math.max(0, pieces - given);
+    if (event.kind === "step-changed") step = event.payload.step;
+    if (event.kind === "session-ended") ended = true;
     if (event.kind === "withdrawn") {
       const index = trials.findIndex((trial) => trial.event === event.payload.event);
       if (index >= 0) trials.splice(index, 1);
       if (hold?.id === event.payload.event) hold = null;
     }
   }
-  return { trials, hold, pieces };
+  return { trials, hold, pieces, step, ended };
 }
 
 // ---- the decision: the engine's answer, or while it is awaited, its table for the tries to come -------------
 
 const LETTERS = { met: "m", missed: "x", helped: "h" };
+const TOLD_BY_TABLE = new Set(["session-started", "trial", "withdrawn", "note"]);
 
 function triedSince(now) {
-  const known = ahead?.step === state.step && now.trials.length >= ahead.n && (now.trials[ahead.n - 1]?.event ?? "") === ahead.after;
+  const known = ahead?.step === now.step && now.trials.length >= ahead.n && (now.trials[ahead.n - 1]?.event ?? "") === ahead.after;
   return known ? now.trials.slice(ahead.n).map((trial) => LETTERS[trial.outcome] ?? "?").join("") : null;
 }
 
 function advice(now = standing()) {
   const waiting = unsent.filter((event) => event.session_id === sessionId);
   if (!waiting.length) return state.decision;
-  const row = waiting.every((event) => event.kind === "trial") && ahead?.rows[triedSince(now)];
-  return row || { word: words.waits, reason: words.waits_why, step: state.step };
+  const row = waiting.every((event) => TOLD_BY_TABLE.has(event.kind)) && ahead?.rows[triedSince(now)];
+  return row || { word: words.waits, reason: words.waits_why, step: now.step };
 }
 
 async function lookAhead() {
@@ -72,6 +74,7 @@ async function lookAhead() {
   if (ahead && since !== null && since.length < REFRESH_AFTER) return;
   const answer = await fetch(page.dataset.ahead, { headers: { Accept: "application/json" } }).catch(() => null);
   if (answer?.ok) ahead = await answer.json().catch(() => ahead);
+  if (answer?.ok) book.noteSession(sessionId, { ahead }).catch(() => {});
   page.dataset.aheadFrom = ahead?.n ?? "";
 }
 
@@ -97,16 +100,18 @@ function draw() {
   part("pace").textContent = state.per_min === null ? "" : fill(words.per_min, { n: state.per_min });
   part("pieces").textContent = now.pieces === null ? "" : now.pieces ? fill(words.pieces, { n: now.pieces }) : words.pouch_empty;
   part("latency").textContent = latency === null ? state.latency : fill(words.latency, { n: latency.toFixed(1) });
-  part("step").textContent = state.step_summary;
-  part("choose-step").value = state.step;
+  part("step").textContent = head.behaviour.steps.find((one) => one.key === now.step)?.summary ?? state.step_summary;
+  part("choose-step").value = now.step;
   drawMarks(now.trials);
   drawAdvice(now);
   drawPay(now);
   if (page.dataset.hold === "yes") drawHold(now.hold);
   part("undo").disabled = !now.trials.length && !now.hold;
-  part("saved").textContent = unsent.length ? fill(words.unsent, { n: unsent.length }) : words.all_sent;
+  const saved = unsent.length ? fill(words.unsent, { n: unsent.length }) : words.all_sent;
+  part("saved").textContent = queue.clockOffMs ? `${saved}. ${clockWords(words, queue.clockOffMs)}` : saved;
   page.dataset.unsent = unsent.length;
   page.dataset.tries = tried.length;
+  page.dataset.ended = now.ended ? "yes" : "no";
 }
 
 function drawMarks(trials) {
@@ -125,11 +130,11 @@ function drawAdvice(now) {
   part("advice-reason").textContent = said.reason;
   part("set-of-five").textContent = state.set_of_five?.text ?? "";
   const go = part("go-to-step");
-  go.hidden = said.step === state.step;
+  go.hidden = said.step === now.step;
   go.textContent = fill(words.go_to_step, { step: said.step_summary });
   part("five-errs").textContent = state.set_of_five?.errs ?? "";
   const five = part("go-by-five");
-  five.hidden = !state.set_of_five || state.set_of_five.step === state.step || state.set_of_five.step === said.step;
+  five.hidden = !state.set_of_five || state.set_of_five.step === now.step || state.set_of_five.step === said.step;
   five.textContent = fill(words.by_five, { step: state.set_of_five?.step_summary });
 }
 
@@ -156,7 +161,7 @@ function drawHold(hold) {
 function tick() {
   if (page.dataset.hold !== "yes") return;
   const hold = standing().hold;
-  if (hold) part("elapsed").textContent = ((Date.now() - Date.parse(hold.at)) / 1000).toFixed(1);
+  if (hold) part("elapsed").textContent = ((Date.now() - hold.at) / 1000).toFixed(1);
 }
 
 function trouble(text) {
@@ -185,12 +190,22 @@ async function send() {
   silent = !reply.ok;
   unsent = unsent.filter((event) => !reply.settled.has(event.id));
   if (reply.sessions[sessionId]) state = reply.sessions[sessionId];
-  const said = { "signed-out": words.sign_in_again, "other-owner": words.other_owner };
+  const said = {
+    "signed-out": words.sign_in_again, "other-owner": words.other_owner, "may-not-write": words.may_not_write,
+    "no-store": words.no_store,
+  };
   if (!reply.ok) trouble(said[reply.why] ?? reply.said ?? words.offline);
-  else trouble(reply.refused.length ? fill(words.refused, { reason: reply.refused[0].reason }) : null);
+  else if (reply.refused.length) trouble(fill(words.refused, { reason: reply.refused[0].reason }));
+  else trouble(null);
   draw();
   if (reply.ok && page.dataset.hold !== "yes") lookAhead();
-  if (reply.ok && ending && state.ended) location.assign(page.dataset.record);
+  if (ending && standing().ended) leaveScreen(reply.ok && state.ended);
+}
+
+// To the record; without the machine to the list of what to train next, where this device has it.
+function leaveScreen(stored) {
+  if (stored) location.assign(page.dataset.record);
+  else if (navigator.serviceWorker?.controller) location.assign(page.dataset.logger);
 }
 
 function trial(outcome) {
@@ -211,7 +226,7 @@ function startHold() {
 function endHold(kind) {
   const hold = standing().hold;
   if (!hold) return;
-  const held = Math.max(0, Math.round((Date.now() - Date.parse(hold.at)) / 10) / 100);
+  const held = Math.max(0, Math.round((Date.now() - hold.at) / 10) / 100);
   const paid = kind === "hold-released" && foodIsNext();
   overruled = false;
   return write(kind, { hold: hold.id, held_s: held, pieces: paid ? 1 : 0 });
@@ -275,12 +290,14 @@ document.addEventListener("keydown", (event) => {
   tap();
 });
 
+// what another phone has written; what this one has heard since its own push is newer
+page.addEventListener("told", ({ detail }) => { if (state === known.state) { state = detail; draw(); } });
 addEventListener("online", send);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) send(); });
 setInterval(() => { if (unsent.length) send(); }, 5000);
 setInterval(tick, 100);
 
-unsent = await queue.own();
+unsent = await queue.own().catch(() => { trouble(words.no_store); return []; });
 draw();
 page.dataset.ready = "yes";
 await send();

@@ -1,25 +1,12 @@
 // The device's own log. An event is committed here before any screen confirms it; it leaves only when a
 // well-formed reply names it. The queue remembers whose events it holds.
 
-const DATABASE = "pupilage";
+import { open, settled, written } from "./store.js";
 
-function settled(request) {
-  return new Promise((resolve, reject) => {
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
-}
-
-function open() {
-  const request = indexedDB.open(DATABASE, 1);
-  request.onupgradeneeded = () => {
-    const base = request.result;
-    base.createObjectStore("unsent", { keyPath: "id" });
-    base.createObjectStore("refused", { keyPath: "id" });
-    base.createObjectStore("device");
-  };
-  return settled(request);
-}
+const MOST_A_CALL = 200;
+const CLOCK_WRONG_MS = 5 * 60 * 1000; // less than this is what clocks are like
+const CLOCK_MOVED_MS = 60 * 1000;
+const SETTLED = new Set(["stored", "duplicate", "rejected"]);
 
 // crypto.randomUUID exists only in a secure context; a phone on plain HTTP must be able to write too
 export function newId() {
@@ -31,46 +18,56 @@ export function newId() {
 }
 
 export class Queue {
-  constructor({ owner, pushAddress, tokenAddress }) {
+  constructor({ owner, pushAddress, tokenAddress, opened = open() }) {
     this.owner = owner;
     this.pushAddress = pushAddress;
     this.tokenAddress = tokenAddress;
-    this.opened = open();
+    this.opened = opened;
+    this.opened.catch(() => {}); // whoever awaits it is told
     this.pushing = null;
+    this.clockOffMs = 0; // how far this device's clock is behind the server's
+    this.clockHeard = false;
   }
 
-  // Resolves once the event is durably stored on this device.
-  async append({ sessionId, kind, payload = {}, at = new Date() }) {
+  // Resolves once the event is durably stored on this device. `also` writes more in the same transaction.
+  async append({ sessionId, kind, payload = {}, at = new Date(), also = null }) {
     const base = await this.opened;
-    const transaction = base.transaction(["unsent", "device"], "readwrite", { durability: "strict" });
-    const done = new Promise((resolve, reject) => {
-      transaction.oncomplete = resolve;
-      transaction.onabort = () => reject(transaction.error);
-      transaction.onerror = () => reject(transaction.error);
+    const stores = ["unsent", "device", ...(also ? ["sessions"] : [])];
+    return written(base, stores, async (store) => {
+      const device = store("device");
+      const [known, last] = await Promise.all([settled(device.get("id")), settled(device.get("seq"))]);
+      const [deviceId, seq] = [known ?? newId(), (last ?? 0) + 1];
+      const event = {
+        id: newId(), device_id: deviceId, device_seq: seq, session_id: sessionId, kind,
+        at: at.toISOString(), tz_offset_min: -at.getTimezoneOffset(), payload,
+      };
+      device.put(deviceId, "id");
+      device.put(seq, "seq");
+      const clock_off_ms = this.clockHeard ? this.clockOffMs : null;
+      store("unsent").put({ id: event.id, owner: this.owner, event, clock_off_ms });
+      also?.(store);
+      return event;
     });
-    const device = transaction.objectStore("device");
-    const deviceId = (await settled(device.get("id"))) ?? newId();
-    const seq = ((await settled(device.get("seq"))) ?? 0) + 1;
-    const event = {
-      id: newId(), device_id: deviceId, device_seq: seq, session_id: sessionId, kind,
-      at: at.toISOString(), tz_offset_min: -at.getTimezoneOffset(), payload,
-    };
-    device.put(deviceId, "id");
-    device.put(seq, "seq");
-    transaction.objectStore("unsent").put({ id: event.id, owner: this.owner, event });
-    await done;
-    return event;
   }
 
-  // Unsent events in the order in which they were written.
+  // Unsent events in the order in which they were written, whoever's they are.
   async unsent() {
     const base = await this.opened;
     const rows = await settled(base.transaction("unsent").objectStore("unsent").getAll());
     return rows.sort((a, b) => a.event.device_seq - b.event.device_seq);
   }
 
+  async refused() {
+    const base = await this.opened;
+    return settled(base.transaction("refused").objectStore("refused").getAll());
+  }
+
   async own() {
-    return (await this.unsent()).filter((row) => row.owner === this.owner).map((row) => row.event);
+    return (await this.#ownRows()).map((row) => row.event);
+  }
+
+  async #ownRows() {
+    return (await this.unsent()).filter((row) => row.owner === this.owner);
   }
 
   // One push at a time; a second call while one is under way waits and pushes what came since.
@@ -81,24 +78,28 @@ export class Queue {
 
   async #pushAll() {
     const done = { settled: new Set(), sessions: {}, refused: [] };
-    for (;;) {
-      const events = (await this.own()).slice(0, 200);
-      if (!events.length) return { ok: true, ...done };
-      const reply = await this.#send(events);
-      if (!reply.ok) return { ...reply, ...done };
-      const named = await this.#settle(events, reply.body.verdicts);
-      named.ids.forEach((id) => done.settled.add(id));
-      done.refused.push(...named.refused);
-      Object.assign(done.sessions, reply.body.sessions);
-      if (!named.ids.length) return { ok: false, why: "half-reply", ...done };
+    try {
+      for (;;) {
+        const rows = (await this.#ownRows()).slice(0, MOST_A_CALL);
+        if (!rows.length) return { ok: true, ...done };
+        const reply = await this.#send(rows);
+        if (!reply.ok) return { ...reply, ...done };
+        const named = await this.#settle(rows, reply.body);
+        named.ids.forEach((id) => done.settled.add(id));
+        done.refused.push(...named.refused);
+        Object.assign(done.sessions, reply.body.sessions);
+        if (!named.ids.length) return { ok: false, why: "half-reply", ...done };
+      }
+    } catch {
+      return { ok: false, why: "no-store", ...done };
     }
   }
 
-  async #send(events) {
+  async #send(rows) {
     try {
-      const token = await this.#json(await fetch(this.tokenAddress, { redirect: "manual", cache: "no-store" }));
-      if (token === null) return { ok: false, why: "signed-out" };
-      if (token.owner !== this.owner) return { ok: false, why: "other-owner" };
+      const token = await this.#token();
+      if (!token.ok) return token;
+      const events = rows.map((row) => this.#dated(row));
       const response = await fetch(this.pushAddress, {
         method: "POST", redirect: "manual", cache: "no-store",
         headers: { "Content-Type": "application/json", "X-CSRFToken": token.token },
@@ -107,12 +108,37 @@ export class Queue {
       const body = await this.#json(response);
       if (body === null) return { ok: false, why: response.status >= 500 ? "no-answer" : "signed-out" };
       if (!response.ok || !Array.isArray(body.verdicts)) {
-        return { ok: false, why: body.code === "other-owner" ? "other-owner" : "no-answer", said: body.problems?.[0] };
+        const why = { "other-owner": "other-owner", forbidden: "may-not-write" }[body.code] ?? "no-answer";
+        return { ok: false, why, said: body.problems?.[0] };
       }
       return { ok: true, body };
     } catch {
       return { ok: false, why: "no-answer" };
     }
+  }
+
+  async #token() {
+    const asked = Date.now();
+    const response = await fetch(this.tokenAddress, { redirect: "manual", cache: "no-store" });
+    const token = await this.#json(response);
+    if (token === null || response.status === 403) return { ok: false, why: "signed-out" };
+    if (!response.ok || typeof token.token !== "string") return { ok: false, why: "no-answer" };
+    if (token.owner !== this.owner) return { ok: false, why: "other-owner" };
+    if (Number.isFinite(token.now_ms)) this.#hear(token.now_ms - (asked + Date.now()) / 2);
+    return { ok: true, token: token.token };
+  }
+
+  // A clock that is hours off would put a session on the wrong day. What was written by such a clock goes out moved
+  // by as much as the clock is off; the small change from one asking to the next must not change the order of taps.
+  #hear(offMs) {
+    const off = Math.abs(offMs) < CLOCK_WRONG_MS ? 0 : Math.round(offMs / 1000) * 1000;
+    if (off === 0 || Math.abs(off - this.clockOffMs) > CLOCK_MOVED_MS) this.clockOffMs = off;
+    this.clockHeard = true;
+  }
+
+  #dated({ event, clock_off_ms }) {
+    const off = clock_off_ms ?? this.clockOffMs;
+    return off ? { ...event, at: new Date(Date.parse(event.at) + off).toISOString() } : event;
   }
 
   // A redirect, 401, 403 or a reply that is not JSON means: keep everything.
@@ -122,26 +148,21 @@ export class Queue {
     return response.json();
   }
 
-  async #settle(events, verdicts) {
-    const sent = new Map(events.map((event) => [event.id, event]));
-    const base = await this.opened;
-    const transaction = base.transaction(["unsent", "refused"], "readwrite", { durability: "strict" });
-    const done = new Promise((resolve, reject) => {
-      transaction.oncomplete = resolve;
-      transaction.onabort = () => reject(transaction.error);
-    });
-    const refused = [];
-    const ids = [];
-    for (const verdict of verdicts) {
-      if (!sent.has(verdict.id)) continue;
-      ids.push(verdict.id);
-      transaction.objectStore("unsent").delete(verdict.id);
-      if (verdict.status === "rejected") {
-        refused.push(verdict);
-        transaction.objectStore("refused").put({ id: verdict.id, owner: this.owner, event: sent.get(verdict.id), verdict });
+  // Events leave, and what the engine says of their sessions arrives, in one transaction.
+  async #settle(rows, { verdicts, sessions = {} }) {
+    const sent = new Map(rows.map((row) => [row.id, row.event]));
+    const named = verdicts.filter((verdict) => sent.has(verdict?.id) && SETTLED.has(verdict.status));
+    const refused = named.filter((verdict) => verdict.status === "rejected");
+    await written(await this.opened, ["unsent", "refused", "sessions"], async (store) => {
+      for (const verdict of named) store("unsent").delete(verdict.id);
+      for (const verdict of refused) {
+        store("refused").put({ id: verdict.id, owner: this.owner, event: sent.get(verdict.id), verdict });
       }
-    }
-    await done;
-    return { ids, refused };
+      for (const [id, state] of Object.entries(sessions)) {
+        const known = await settled(store("sessions").get(id));
+        if (known) store("sessions").put({ ...known, state });
+      }
+    });
+    return { ids: named.map((verdict) => verdict.id), refused };
   }
 }

@@ -1,0 +1,1 @@
+"""The family's page: the record in plain words, in the family's language."""
