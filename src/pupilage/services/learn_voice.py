@@ -178,7 +178,9 @@ def _teach_each(rows: Sequence[VoiceSample], watch: _Watch) -> None:
             lesson = sample_lesson(sounds[sample.id], Surroundings(talk, background, others), embed=embed, seed=seed)
         else:
             own = sounds[sample.id]
-            around = Surroundings(own, background) if sample.word.role == WordRole.TALK else Surroundings((), own)
+            around = (
+                Surroundings(own, background) if sample.word.role == WordRole.TALK else Surroundings(background=own)
+            )
             lesson = talk_lesson(around, embed=embed, seed=seed)
         sample.numbers = lesson.to_bytes(MODEL_SHA256)
         kept = {} if watch.voice.keep_sound else {"sound": None}
@@ -190,9 +192,7 @@ def _sound(sample: VoiceSample) -> np.ndarray:
     if sample.sound:
         return from_pcm(bytes(sample.sound))
     if sample.recording_id and sample.start_s is not None and recording_file(sample.recording_id).exists():
-        return sound_between(
-            recording_file(sample.recording_id), sample.start_s, sample.start_s + sample.duration_s
-        )
+        return sound_between(recording_file(sample.recording_id), sample.start_s, sample.start_s + sample.duration_s)
     return np.zeros(0, np.float32)
 
 
@@ -208,16 +208,16 @@ def _fitted(
         one.id: SampleLesson.from_bytes(bytes(one.numbers), MODEL_SHA256)
         for one in rows if one.word.role in (*SPOKEN_ROLES, WordRole.TALK, WordRole.BACKGROUND)
     }  # fmt: skip
-    by_word = [
-        (word, [lessons[one.id] for one in rows if one.word_id == word_id]) for word_id, word in taught.items()
-    ]
+    by_word = [(word, [lessons[one.id] for one in rows if one.word_id == word_id]) for word_id, word in taught.items()]
     talks = [lessons[one.id] for one in rows if one.id in lessons and one.word_id not in taught]
     if not talks:
         talks = [talk_lesson(Surroundings(), embed=speech_embedding().one_phase, seed=0)]
     lesson = lesson_of(by_word, talks)
     watch.told(LESSONS_SHARE)
     known = {(word.role, word.text.casefold()): taught[word.id] for word in _words(rows) if word.id in taught}
-    corrections = Corrections.of(lesson.words, [(one.stack, _word_of(one, known)) for one in judged if one.teaches(known)])
+    corrections = Corrections.of(
+        lesson.words, [(one.stack, _word_of(one, known)) for one in judged if one.teaches(known)]
+    )
     model = learn(lesson, word_pool(), corrections)
     watch.told(FITTED_SHARE)
     found = None

@@ -178,7 +178,9 @@ def _row(recording: Recording, event: Event, embedding: bytes | None, voice_id: 
 
 def _fail(recording: Recording, worker: str, error: BaseException, now: datetime) -> None:
     with transaction.atomic():
-        if _own(recording, worker).update(state=ReadingState.FAILED, failure=told_of(error, recording.file_name), alive_at=now):
+        if _own(recording, worker).update(
+            state=ReadingState.FAILED, failure=told_of(error, recording.file_name), alive_at=now
+        ):
             _audit(recording, "fail-recording", now)
 
 

@@ -35,14 +35,16 @@ def judged_events(voice: Voice) -> list[JudgedEvent]:
     rows = RecordingEvent.objects.filter(voice=voice).exclude(embedding=None)
     judged = RecordingJudgement.objects.filter(event__in=rows, taken_back_at=None).order_by("seq")
     newest = {one.event_id: one for one in judged}
-    return [_judged(row, newest[row.id]) for row in rows.filter(id__in=newest).order_by("recording_id", "start_s", "id")]
+    return [
+        _judged(row, newest[row.id]) for row in rows.filter(id__in=newest).order_by("recording_id", "start_s", "id")
+    ]
 
 
 def _judged(row: RecordingEvent, said: RecordingJudgement) -> JudgedEvent:
     kind, label = said.kind or row.kind, said.label or row.label
     is_right = said.state == EventState.CONFIRMED
     return JudgedEvent(
-        np.frombuffer(bytes(row.embedding or b""), np.float16).reshape(1, N_STACKED * N_NUMBERS),
+        np.frombuffer(bytes(row.embedding or b""), np.float16).reshape(-1, N_STACKED * N_NUMBERS),
         kind,
         label,
         is_right,

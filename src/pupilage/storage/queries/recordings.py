@@ -44,9 +44,7 @@ def list_recording_events(recording: Recording) -> list[Event]:
     newest = newest_judgements(recording)
     rows = recording.events.order_by("start_s", "end_s", "id").defer("embedding")
     calibrations = calibrations_in(recording)
-    return [
-        event for row in rows for event in events_of_row(row, newest.get(row.id), calibrations.get(row.voice_id))
-    ]
+    return [event for row in rows for event in events_of_row(row, newest.get(row.id), calibrations.get(row.voice_id))]
 
 
 def events_of_row(
@@ -80,9 +78,7 @@ def newest_judgements(recording: Recording) -> dict[UUID, RecordingJudgement]:
     return {row.event_id: row for row in rows}
 
 
-def event_of(
-    row: RecordingEvent, judged: RecordingJudgement | None, calibration: Calibration | None = None
-) -> Event:
+def event_of(row: RecordingEvent, judged: RecordingJudgement | None, calibration: Calibration | None = None) -> Event:
     """Return a row as core's type, as the judgement says where there is one, its confidence a chance if it can be."""
     start_s, kind, label, behaviour = row.start_s, row.kind, row.label, row.behaviour
     state = EventState.SUGGESTED

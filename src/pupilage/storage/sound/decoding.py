@@ -34,7 +34,10 @@ Sound = NDArray[np.float32]
 
 @dataclass(frozen=True)
 class SoundTrack:
-    """What a file says of its sound before it is decoded. duration_s is None where the container does not tell."""
+    """What a file says of its sound before it is decoded. duration_s is None where the container does not tell.
+
+    n_captions: tracks of captions inside the file; starts_s: how long after the player's 0:00 the sound begins.
+    """
 
     codec: str
     rate_hz: int
@@ -42,6 +45,8 @@ class SoundTrack:
     duration_s: float | None
     n_tracks: int
     languages: tuple[str, ...] = ()
+    n_captions: int = 0
+    starts_s: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -59,7 +64,12 @@ def read_track(path: Path, *, track: int = 0) -> SoundTrack:
         length = container.duration / 1e6 if container.duration and container.duration > 0 else None
         languages = tuple(one.language or "" for one in container.streams.audio)
         told = stream.codec_context
-        return SoundTrack(told.name, told.sample_rate, told.channels, length, len(languages), languages)
+        begins_s = float(stream.start_time * stream.time_base) if stream.start_time is not None else 0.0
+        late_s = max(begins_s - player_zero_s(container), 0.0)
+        n_captions = len(container.streams.subtitles)
+        return SoundTrack(
+            told.name, told.sample_rate, told.channels, length, len(languages), languages, n_captions, late_s
+        )
 
 
 def decode(path: Path, *, rate_hz: int = SPEECH_RATE_HZ, block_s: float = BLOCK_S, track: int = 0) -> Iterator[Block]:

@@ -82,7 +82,7 @@ def _word(sound: Sound, start_s: float, end_s: float, first_s: float) -> Cut:
 
 def _stretch(sound: Sound, first_s: float) -> Cut:
     duration_s = len(sound) / SPEECH_RATE_HZ
-    if not SHORTEST_STRETCH_S <= duration_s + 0.01 or duration_s > LONGEST_STRETCH_S + 0.01:
+    if not duration_s + 0.01 >= SHORTEST_STRETCH_S or duration_s > LONGEST_STRETCH_S + 0.01:
         raise InvalidInput.of(
             "sound", "This stretch lasts {given:.1f} s; give {least:.0f} to {most:.0f} s.",
             given=duration_s, least=SHORTEST_STRETCH_S, most=LONGEST_STRETCH_S,

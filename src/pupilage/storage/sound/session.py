@@ -99,9 +99,7 @@ def _scores(tape: _Tape, models: Sequence[WordModel | None]) -> list[Scores | No
     if len(asked) == 1:
         return [None if model is None else score(model, stream) for model in models]
     held = [piece.astype(np.float16) for piece in stream]
-    return [
-        None if model is None else score(model, (piece.astype(np.float32) for piece in held)) for model in models
-    ]
+    return [None if model is None else score(model, (piece.astype(np.float32) for piece in held)) for model in models]
 
 
 def _words(model: WordModel | None, scores: Scores | None, tape: _Tape) -> list[HeardThing]:
@@ -110,18 +108,14 @@ def _words(model: WordModel | None, scores: Scores | None, tape: _Tape) -> list[
     loudness = Loudness(np.concatenate(tape.levels))
     runs = talk_runs(loudness)
     return [
-        HeardThing(mark_talk([one.event], runs, tape.end_s)[0], scores.stacks.get(one.place))
+        HeardThing(mark_talk([one.event], runs, tape.end_s)[0], scores.near(one.place))
         for one in find_words(model, scores, loudness)
     ]
 
 
-def _noises(
-    path: Path, ears: Sequence[Ears], told: Callable[[float], None], length_s: float
-) -> list[list[HeardThing]]:
+def _noises(path: Path, ears: Sequence[Ears], told: Callable[[float], None], length_s: float) -> list[list[HeardThing]]:
     """Return the clicks and whistles of each person."""
-    clicks = [
-        [(label, ClickDetector(NOISE_RATE_HZ, sound)) for label, sound in one.clicks.items()] for one in ears
-    ]
+    clicks = [[(label, ClickDetector(NOISE_RATE_HZ, sound)) for label, sound in one.clicks.items()] for one in ears]
     whistles = [WhistleDetector(NOISE_RATE_HZ, one.whistles) if one.whistles else None for one in ears]
     found: list[list[HeardThing]] = [[] for _ in ears]
     for block in decode(path, rate_hz=NOISE_RATE_HZ):

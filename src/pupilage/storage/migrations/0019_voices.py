@@ -15,7 +15,7 @@ def copy_voices(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("storage", "0016_pack"),
+        ("storage", "0018_family"),
     ]
 
     operations = [
