@@ -65,7 +65,7 @@ class KillableChromium:
         self._process.wait()
         try:
             self._browser.close()
-        except Exception:  # noqa: S110  there is nobody to say goodbye to
+        except Exception:  # noqa: BLE001, S110  there is nobody to say goodbye to
             pass
         for name in ("SingletonLock", "SingletonCookie", "SingletonSocket"):
             (self.folder / name).unlink(missing_ok=True)

@@ -67,7 +67,7 @@ def load_queue(page: Page, server: KillableServer) -> None:
 
 def kill_server_while_pushing(page: Page, server: KillableServer, n_kills: int, *, seed: int = 1) -> Kills:
     """Push from the real queue in Chromium and kill the server again and again meanwhile."""
-    rng, begun = random.Random(seed), time.monotonic()
+    rng, begun = random.Random(seed), time.monotonic()  # noqa: S311  nothing secret
     stop = threading.Event()
     killed = [0]
 
@@ -98,7 +98,7 @@ def kill_browser_while_tapping(
     playwright: Playwright, folder: Path, server: KillableServer, n_kills: int, *, seed: int = 1
 ) -> Kills:
     """Tap on and on in Chromium and kill the whole of it; then start it on its disk again and push what it kept."""
-    rng, begun = random.Random(seed), time.monotonic()
+    rng, begun = random.Random(seed), time.monotonic()  # noqa: S311
     phone = KillableChromium(folder)
     page = phone.start(playwright)
     sign_in(page, server)

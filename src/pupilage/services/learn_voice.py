@@ -24,7 +24,7 @@ from pupilage.core.recordings.words.model import Corrections, learn
 from pupilage.core.recordings.words.samples import Word
 from pupilage.core.recordings.words.surroundings import Surroundings
 from pupilage.services.auditing import audit
-from pupilage.services.read_waiting import SILENT_AFTER
+from pupilage.services.read_waiting import SILENT_AFTER, told_of, waiting_recordings
 from pupilage.storage.erasing import empty_log, overwrite_deleted
 from pupilage.storage.models import AuditEntry, Voice, VoiceSample, VoiceWord
 from pupilage.storage.queries.judged import JudgedEvent, judged_events
@@ -92,6 +92,15 @@ def waiting_voices(now: datetime) -> QuerySet[Voice]:
     """Return the voices that wait to be learned, or whose learner fell silent."""
     silent = Q(learning=LearningState.LEARNING) & (Q(alive_at__lt=now - SILENT_AFTER) | Q(alive_at=None))
     return Voice.objects.filter(Q(learning=LearningState.WAITING) | silent)
+
+
+def wake_for_what_waits(now: datetime) -> None:
+    """Start the reader where something waits, or was being done when the machine went down.
+
+    Who may: the command line on the machine itself.
+    """
+    if waiting_recordings(now).exists() or waiting_voices(now).exists():
+        wake_reader()
 
 
 def learn_waiting(
@@ -263,8 +272,6 @@ def _keep(
 
 
 def _fail(watch: _Watch, error: BaseException) -> None:
-    from pupilage.services.read_waiting import told_of
-
     now = watch.clock()
     with transaction.atomic():
         failure = told_of(error, watch.voice.name)

@@ -5,6 +5,9 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
+
+from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.captions.reading import read_captions
 from pupilage.core.recordings.captions.timed_text import TimedText
 from pupilage.core.recordings.combining import combine_events
@@ -68,7 +71,7 @@ def _captions_of(recording: Recording) -> TimedText | None:
 def _hear_home(recording: Recording, told: Told, read: Sequence[Event], warnings: list[Sentence]) -> Heard:
     from pupilage.storage.sound.home import listen_to_home
 
-    home = listen_to_home(recording_files.recording_file(recording.id), told)
+    home = listen_to_home(recording_files.recording_file(recording.id), told, model=event_model())
     alone = home.alone
     result = {
         "bouts": [list(bout) for bout in alone.for_the_log()],
@@ -80,6 +83,26 @@ def _hear_home(recording: Recording, told: Told, read: Sequence[Event], warnings
     }
     events = combine_events(home.events, read)
     return Heard([(event, None) for event in events], home.quality.duration_s, _facts(home.quality, warnings), result)
+
+
+def event_model() -> Any:
+    """Return the sound-event model that this installation's user supplies, None where none is named.
+
+    Raises InvalidInput, in words, where only one of its two files is named, or either cannot be used.
+    """
+    model, classes = settings.SOUND_MODEL, settings.SOUND_MODEL_CLASSES
+    if not model and not classes:
+        return None
+    if not model or not classes:
+        raise InvalidInput.of(
+            "model", "A sound model needs two files: set PUPILAGE_SOUND_MODEL and PUPILAGE_SOUND_CLASSES both."
+        )
+    from pupilage.storage.sound.event_model import OnnxEventModel
+
+    if not Path(model).is_file():
+        told = "There is no sound model “{name}”; check PUPILAGE_SOUND_MODEL."
+        raise InvalidInput.of("model", told, name=Path(model).name)
+    return OnnxEventModel(Path(model), Path(classes))
 
 
 def _hear_session(recording: Recording, told: Told, read: Sequence[Event], warnings: list[Sentence]) -> Heard:

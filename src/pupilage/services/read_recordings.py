@@ -15,7 +15,7 @@ from pupilage.core.words import Sentence
 from pupilage.storage.models import Recording, Voice
 from pupilage.storage.queries.dogs import dog_readable_by
 from pupilage.storage.queries.recordings import recording_readable_by, recordings_readable_by
-from pupilage.storage.recording_files import recording_file
+from pupilage.storage.recording_files import fingerprint, recording_file
 
 CONTENT_TYPES = {
     ".mp4": "video/mp4",
@@ -104,6 +104,12 @@ def find_sound(actor: Actor, recording_id: UUID) -> Sound:
     if not recording.has_file or not file.exists():
         raise NotFound("The sound of this recording is not kept any more; what was heard in it is on its page.")
     return Sound(file, CONTENT_TYPES.get(Path(recording.file_name).suffix.casefold(), "application/octet-stream"))
+
+
+def find_same_sound(actor: Actor, file: Path) -> UUID | None:
+    """Return the recording that holds just these bytes and still has them; None where there is none."""
+    same = recordings_readable_by(actor).filter(sha256=fingerprint(file), has_file=True).first()
+    return same.id if same is not None else None
 
 
 def _counted(rows: QuerySet[Recording]) -> QuerySet[Recording]:

@@ -76,23 +76,14 @@ def read_waiting(
     return recording.id
 
 
-def wake_for_what_waits(now: datetime) -> None:
-    """Start the reader where something waits, or was being read when the machine went down.
-
-    Who may: the command line on the machine itself.
-    """
-    if _free(now).exists():
-        wake_reader()
-
-
-def _free(now: datetime) -> QuerySet[Recording]:
+def waiting_recordings(now: datetime) -> QuerySet[Recording]:
     """Return what a reader may take: what waits, and what a reader that fell silent had."""
     silent = Q(state=ReadingState.READING) & (Q(alive_at__lt=now - SILENT_AFTER) | Q(alive_at=None))
     return Recording.objects.filter(Q(state=ReadingState.WAITING) | silent)
 
 
 def _claim(worker: str, now: datetime, only: UUID | None) -> Recording | None:
-    free = _free(now) if only is None else _free(now).filter(id=only)
+    free = waiting_recordings(now) if only is None else waiting_recordings(now).filter(id=only)
     for recording_id in list(free.order_by("added_at").values_list("id", flat=True)):
         mine = free.filter(id=recording_id)
         if mine.update(state=ReadingState.READING, worker=worker, alive_at=now, progress=0, failure=None):
