@@ -158,6 +158,7 @@ def places(
     absence: UUID,
     family_link: UUID,
     family_media: UUID,
+    taught: tuple[UUID, UUID, UUID],
 ) -> dict[str, str]:
     """What fills the converters of every URL, for the first workspace."""
     from pupilage.storage.catalogue_files import load_catalogue

@@ -1,4 +1,4 @@
-"""Examples of a word: cut from a recording where somebody tapped, out of a short sound, or a stretch between two times."""
+"""Examples of a word: cut where somebody tapped in a recording, out of a short sound, or between two times."""
 
 from collections.abc import Callable
 from dataclasses import dataclass

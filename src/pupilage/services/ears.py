@@ -53,15 +53,11 @@ def remarks_on(listeners: Iterable[Listener]) -> list[Sentence]:
 def _listener(voice: Voice) -> Listener:
     words = {str(word.id): word for word in voice.words.filter(retired_at=None).prefetch_related("samples")}
     model = WordModel.from_bytes(bytes(voice.model), MODEL_SHA256) if voice.model else None
-    clicks = {
-        label: found for label, word in words.items()
-        if word.role == WordRole.CLICK and (found := _clicks(word)) is not None
-    }  # fmt: skip
-    whistles = [
-        found for label, word in words.items()
-        if word.role == WordRole.WHISTLE and (found := _whistle(label, word)) is not None
-    ]  # fmt: skip
-    return Listener(voice, Ears(model, clicks, tuple(whistles)), words)
+    clicks = {label: _clicks(word) for label, word in words.items() if word.role == WordRole.CLICK}
+    whistles = [_whistle(label, word) for label, word in words.items() if word.role == WordRole.WHISTLE]
+    heard = {label: box for label, box in clicks.items() if box is not None}
+    ears = Ears(model, heard, tuple(pipe for pipe in whistles if pipe is not None))
+    return Listener(voice, ears, words)
 
 
 def _clicks(word: VoiceWord) -> ClickSound | None:

@@ -46,7 +46,7 @@ def keep_voice(actor: Actor, entry: VoiceEntry, *, now: datetime, voice_id: UUID
     retired_at = (voice.retired_at or now) if entry.retired else None
     with transaction.atomic():
         voice.name, voice.keep_sound, voice.retired_at = name, entry.keep_sound, retired_at
-        voice.save(**({"update_fields": ["name", "keep_sound", "retired_at"]} if voice_id else {}))
+        voice.save(update_fields=["name", "keep_sound", "retired_at"] if voice_id else None)
         if not entry.keep_sound:
             VoiceSample.objects.filter(word__voice=voice).exclude(numbers=b"").update(sound=None)
         audit(actor, "keep-voice", str(voice.id), now=now, keep_sound=entry.keep_sound, retired=entry.retired)

@@ -7,7 +7,7 @@ from statistics import median
 from uuid import UUID
 
 import numpy as np
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
@@ -163,9 +163,9 @@ def find_sample_sound(actor: Actor, sample_id: UUID) -> bytes:
     return as_wav(sound_between(file, sample.start_s, sample.start_s + sample.duration_s))
 
 
-def _counted(rows: object) -> object:
+def _counted(rows: QuerySet[Voice]) -> QuerySet[Voice]:
     n_samples = Count("words__samples", distinct=True)
-    return rows.annotate(  # type: ignore[attr-defined]
+    return rows.annotate(
         n_words=Count("words", filter=Q(words__role__in=[r for r in TAUGHT if r not in STRETCHES]), distinct=True),
         n_samples=n_samples,
         n_waiting=Count("words__samples", filter=Q(words__samples__numbers=b""), distinct=True),
@@ -261,7 +261,7 @@ def confidence_told(voice: Voice) -> Sentence:
     n, n_right = kept.get("n", 0), kept.get("n_right", 0)
     if "chances" in kept:
         told = (
-            "The confidence shown is a chance: of {n} of its suggestions that you looked at {right} were right, and the "
+            "The confidence shown is a chance: of {n} of its suggestions that you saw {right} were right, and the "
             "model's own confidence was put right by them (isotonic regression)."
         )
         return sentence(told, n=n, right=n_right)

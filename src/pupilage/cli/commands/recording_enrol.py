@@ -37,7 +37,7 @@ class Taught:
 @click.option("--voice", "name", required=True, help="Who says them; made where it is new.", metavar="NAME")
 @click.option(
     "--sample", "samples", multiple=True, metavar="WORD@TIME",
-    help="An example: sit@0:12.4, yes:marker@0:14, down:cue:down@1:02. A word without a role is a cue, but that “click” "
+    help="An example: sit@0:12.4, yes:marker@0:14, down:cue:down@1:02. Without a role it is a cue, but “click” "
     "and “whistle” are what they say. The time is in the word or up to a second after it.",
 )  # fmt: skip
 @click.option("--words", type=click.Path(path_type=Path), help="A file with one such example a line.", metavar="FILE")

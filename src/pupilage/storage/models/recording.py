@@ -65,7 +65,7 @@ class RecordingEvent(Owned):
     """One thing that was heard, read or tapped, as it was suggested. What a person says of it is its judgements.
 
     confidence: as the model gave it; the voice's calibration makes a chance of it when it is shown. voice: whose words
-    it was heard by. embedding: the numbers it was heard by (float16, n × 480), so that a looked-at one teaches the voice.
+    it was heard by. embedding: the numbers it was heard by (float16, n × 480), so that a checked one teaches it.
     """
 
     recording = models.ForeignKey(Recording, on_delete=models.CASCADE, related_name="events")

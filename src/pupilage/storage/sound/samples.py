@@ -1,4 +1,4 @@
-"""Examples cut out of a recording or of a short sound: words by loudness, clicks and whistles by their own detectors."""
+"""Examples cut out of a recording or a short sound: words by loudness, clicks and whistles by their own detectors."""
 
 from dataclasses import dataclass
 from pathlib import Path

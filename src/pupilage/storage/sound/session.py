@@ -1,4 +1,4 @@
-"""A session's recording, listened to once: how well it can be read, and the words, clicks and whistles of each person."""
+"""A session's recording, listened to once: how well it can be read, and what each person says in it."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace

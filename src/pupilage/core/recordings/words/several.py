@@ -11,7 +11,7 @@ _NOISES = frozenset({EventKind.CLICK, EventKind.WHISTLE})
 def likeliest_of_each(events: Iterable[Event]) -> list[Event]:
     """Return the events in time order; of words that start within 0.3 s of each other the most confident one.
 
-    The rule is that of one person's words (`peaks`), and holds for clicks and whistles among themselves as well; a click
+    The rule is that of one person's words (`peaks`), and holds for clicks and whistles among themselves too; a click
     beside a word is another sound. The events of one reading only: captions are joined by `combine_events`.
     """
     taken: list[Event] = []
