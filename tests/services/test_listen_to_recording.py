@@ -65,7 +65,7 @@ def test_captions_go_by_the_words_of_the_voice(actor: Actor, read) -> None:
     voice = Voice.objects.create(workspace_id=actor.workspace_id, name="Wren")
     for text, role in (("seduta", "cue"), ("brava", "marker")):
         VoiceWord.objects.create(workspace_id=actor.workspace_id, voice=voice, text=text, role=role)
-    recording = read("orto.srt", b"1\n00:00:01,000 --> 00:00:02,000\nSeduta. Sit. Brava!\n", voice_id=voice.id)
+    recording = read("orto.srt", b"1\n00:00:01,000 --> 00:00:02,000\nSeduta. Sit. Brava!\n", voice_ids=(voice.id,))
     assert [label for label, _, _ in labels(recording, EventKind.CUE)] == ["seduta"]
     assert [label for label, _, _ in labels(recording, EventKind.MARKER)] == ["brava"]
 

@@ -13,7 +13,8 @@ READS = {
     "exposures", "exposure", "ration", "eaten", "outings-read", "plan", "plan-what-if", "day", "timetable",
     "day-sheet", "recordings", "recording-bytes", "recording-state", "recording-sound", "two-dogs", "code-session",
     "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
-    "absence", "recording", "recording-amounts", "recording-events", "pack", "programme-progress",
+    "absence", "recording", "recording-amounts", "recording-events", "voices", "voice",
+    "voice-learning", "teach", "sample", "pack", "programme-progress",
     "behaviour-progress", "celeration", "family-page", "family-media-show", "family-preview", "lesson", "after",
     "families", "sync-day", "logger", "service-worker", "manifest", "hands", "vet-report", "own-review",
 }  # fmt: skip
@@ -26,7 +27,9 @@ WRITES = {
     "recording-captions", "recording-cancel", "recording-again", "recording-forget", "incident-left", "code-entries",
     "intervals", "interval-events", "change-plan", "change-plan-end", "change-plan-goal", "change-plan-take-back",
     "incident-sheet", "absence", "absence-push", "absence-take-back", "alone-advice",
-    "recording-judge", "recording-count", "recording-absence", "recording-correct", "pack", "pack-words",
+    "recording-judge", "recording-count", "recording-absence", "recording-correct", "voices",
+    "recording-voices", "recording-learn", "teach-tap", "voice-change", "voice-forget", "voice-learn", "voice-words",
+    "word", "word-sound", "sample-forget", "pack", "pack-words",
     "family-link", "family-link-stop", "family-choices", "family-media-add", "family-media-delete", "lesson",
     "after-told", "after-call", "vet-report",
 }  # fmt: skip

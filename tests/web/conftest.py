@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 
 from pupilage.core.access import Actor
+from pupilage.core.recordings.reading import WordRole
 
 
 @pytest.fixture(autouse=True)
@@ -135,6 +136,21 @@ def family_media(actor: Actor, programme: UUID, now: datetime) -> UUID:
 
 
 @pytest.fixture
+def taught(actor: Actor, now: datetime) -> tuple[UUID, UUID, UUID]:
+    """A voice, a word of it, and one example whose sound is kept."""
+    from pupilage.services.keep_voice import VoiceEntry, keep_voice
+    from pupilage.services.keep_word import WordEntry, keep_word
+    from pupilage.storage.models import VoiceSample
+
+    voice = keep_voice(actor, VoiceEntry("Wren", keep_sound=True), now=now)
+    word = keep_word(actor, voice, WordEntry("sit", WordRole.CUE, "sit"), now=now)
+    sample = VoiceSample.objects.create(
+        workspace_id=actor.workspace_id, word_id=word, duration_s=0.2, sound=bytes(6400), heard_at=now
+    )
+    return voice, word, sample.id
+
+
+@pytest.fixture
 def places(
     programme: UUID,
     dog: UUID,
@@ -147,6 +163,7 @@ def places(
     absence: UUID,
     family_link: UUID,
     family_media: UUID,
+    taught: tuple[UUID, UUID, UUID],
 ) -> dict[str, str]:
     """What fills the converters of every URL, for the first workspace."""
     from pupilage.storage.catalogue_files import load_catalogue
@@ -162,6 +179,9 @@ def places(
         "plan_id": str(change_plan),
         "behaviour": "counter-stealing",
         "absence_id": str(absence),
+        "voice_id": str(taught[0]),
+        "word_id": str(taught[1]),
+        "sample_id": str(taught[2]),
         "link_id": str(family_link),
         "media_id": str(family_media),
         "key": next(iter(load_catalogue().behaviours)),

@@ -37,6 +37,7 @@ from pupilage.cli.commands.programme import programme
 from pupilage.cli.commands.progress import progress
 from pupilage.cli.commands.ration import ration
 from pupilage.cli.commands.recording import recording
+from pupilage.cli.commands.recording_enrol import enrol
 from pupilage.cli.commands.recording_reading import read, watch, work
 from pupilage.cli.commands.reinforcers import reinforcers
 from pupilage.cli.commands.safekeeping import backup, export, restore
@@ -112,7 +113,7 @@ for measure in (
     logger,
 ):
     bench.add_command(measure)
-for part in (read, watch, work):
+for part in (enrol, read, watch, work):
     recording.add_command(part)
 for command in COMMANDS:
     pupilage.add_command(command)

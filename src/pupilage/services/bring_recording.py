@@ -10,15 +10,17 @@ from django.db import transaction
 
 from pupilage.core.access import Actor
 from pupilage.core.clock import require_aware
-from pupilage.core.errors import Conflict, InvalidInput, NotFound, Problem
+from pupilage.core.errors import Conflict, InvalidInput, Problem
 from pupilage.core.recordings.reading import Purpose, ReadingState
 from pupilage.services.auditing import audit
+from pupilage.services.keep_voice import set_voices
 from pupilage.services.log_care import CLOCK_SLACK
 from pupilage.storage import recording_files
-from pupilage.storage.models import Recording, Voice
+from pupilage.storage.models import Recording
 from pupilage.storage.queries.dogs import dog_writable_by
 from pupilage.storage.queries.programmes import programme_writable_by
 from pupilage.storage.queries.recordings import recording_writable_by
+from pupilage.storage.queries.voices import chosen_voices
 from pupilage.storage.reader_process import wake_reader
 
 LARGEST_BYTES = 20 << 30
@@ -29,14 +31,14 @@ CAPTIONS = (".vtt", ".srt", ".txt")
 
 @dataclass(frozen=True)
 class NewRecording:
-    """What is brought in. began_at: the moment of the player's 0:00; voice_id: who gives the cues in it."""
+    """What is brought in. began_at: the moment of the player's 0:00; voice_ids: who gives the cues in it."""
 
     file_name: str
     size_bytes: int
     purpose: Purpose = Purpose.SESSION
     began_at: datetime | None = None
     programme_id: UUID | None = None
-    voice_id: UUID | None = None
+    voice_ids: tuple[UUID, ...] = ()
     keep_sound: bool = False
     recording_id: UUID | None = None
 
@@ -55,8 +57,7 @@ def begin_recording(actor: Actor, dog_id: UUID, new: NewRecording, *, now: datet
     dog = dog_writable_by(actor, dog_id)
     _require_new(new, now)
     programme = programme_writable_by(actor, new.programme_id) if new.programme_id else None
-    if new.voice_id and not Voice.objects.filter(workspace_id=actor.workspace_id, id=new.voice_id).exists():
-        raise NotFound("There is no such voice here; choose one from the list.")
+    voices = chosen_voices(actor, new.voice_ids)
     recording_files.require_room(new.size_bytes)
     with transaction.atomic():
         recording, made = Recording.objects.get_or_create(
@@ -65,7 +66,6 @@ def begin_recording(actor: Actor, dog_id: UUID, new: NewRecording, *, now: datet
             defaults={
                 "dog": dog,
                 "programme": programme,
-                "voice_id": new.voice_id,
                 "purpose": new.purpose,
                 "file_name": Path(new.file_name).name[:255],
                 "size_bytes": new.size_bytes,
@@ -76,6 +76,7 @@ def begin_recording(actor: Actor, dog_id: UUID, new: NewRecording, *, now: datet
             },
         )
         if made:
+            set_voices(recording, voices)
             audit(actor, "begin-recording", str(recording.id), now=now, bytes=new.size_bytes)
     return recording.id
 

@@ -19,6 +19,7 @@ from pupilage.core.training.record.evidence import Outcome, SessionKind, TrialSo
 from pupilage.core.training.record.fold import fold_session
 from pupilage.core.words import Sentence, sentence
 from pupilage.services.auditing import audit
+from pupilage.services.learn_voice import learn_from_checked
 from pupilage.services.record_events import MAX_EVENTS_A_CALL, Status, record_events, require_step
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme, Recording, SessionEvent, TrainingSession
@@ -88,7 +89,7 @@ def count_recording(
     steps: what was asked, by behaviour. began_at: the moment of the player's 0:00, where the recording has none.
     Who may: whoever may write. Idempotent: counting again writes only what was put right since. What was tapped live
     at the same time is not written twice; a session that cannot be matched keeps its trials out, and says so.
-    Raises InvalidInput without a beginning, a stay or a step.
+    Its voices learn from what was checked. Raises InvalidInput without a beginning, a stay or a step.
     """
     recording = recording_writable_by(actor, recording_id)
     count = _Count(actor, recording, _programme_of(recording, began_at), _beginning(recording, began_at), now, steps)
@@ -105,6 +106,7 @@ def count_recording(
         found = tuple(_count_behaviour(count, key, [t for t in answered if t.behaviour == key]) for key in keys)
         if count.written:
             audit(actor, "count-recording", str(recording.id), now=now, entries=len(count.written))
+        learn_from_checked(actor, recording.id, now=now)
     return Counted(found, len(trials) - len(settled), len(settled) - len(answered))
 
 

@@ -3,11 +3,12 @@
 from datetime import datetime
 from uuid import UUID
 
-from django.db import connection, transaction
+from django.db import transaction
 
 from pupilage.core.access import Actor
 from pupilage.services.auditing import audit
 from pupilage.storage import recording_files
+from pupilage.storage.erasing import empty_log, overwrite_deleted
 from pupilage.storage.models import Recording, VoiceSample
 from pupilage.storage.queries.recordings import recording_writable_by
 
@@ -19,33 +20,29 @@ def delete_recording(actor: Actor, recording_id: UUID, *, now: datetime) -> None
     both have their own deletion. A backup made before still has it; the page says so.
     """
     recording = recording_writable_by(actor, recording_id)
-    _overwrite_deleted()
+    overwrite_deleted()
     with transaction.atomic():
-        VoiceSample.objects.filter(recording=recording).update(sound=None)
+        _forget_samples(recording)
         recording.delete()
         audit(actor, "delete-recording", str(recording_id), now=now)
     recording_files.delete_files(recording_id)
-    _empty_log()
+    empty_log()
 
 
 def delete_sound(actor: Actor, recording_id: UUID, *, now: datetime) -> None:
     """Delete only the bytes of a recording; what was heard and judged stays. Idempotent."""
     recording = recording_writable_by(actor, recording_id)
+    overwrite_deleted()
     with transaction.atomic():
+        _forget_samples(recording)
         if Recording.objects.filter(id=recording.id, has_file=True).update(has_file=False):
             audit(actor, "delete-sound", str(recording.id), now=now)
     recording_files.delete_files(recording_id)
+    empty_log()
 
 
-def _overwrite_deleted() -> None:
-    """Have SQLite write zeros over deleted rows; otherwise their bytes stay in the file until it is reused."""
-    if connection.vendor == "sqlite":
-        with connection.cursor() as cursor:
-            cursor.execute("PRAGMA secure_delete = ON")
-
-
-def _empty_log() -> None:
-    """Have SQLite's write-ahead log, which still holds the pages from before, start anew."""
-    if connection.vendor == "sqlite" and not connection.in_atomic_block:
-        with connection.cursor() as cursor:
-            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+def _forget_samples(recording: Recording) -> None:
+    """Delete the sound of its examples; those that nothing was learned from yet are nothing but sound."""
+    samples = VoiceSample.objects.filter(recording=recording)
+    samples.filter(numbers=b"").delete()
+    samples.update(sound=None)

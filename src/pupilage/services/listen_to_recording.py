@@ -1,16 +1,21 @@
 """Reading one recording: its captions, its sound, or both, into events that a person then checks."""
 
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
+from pathlib import Path
 from typing import Any
 
+from django.conf import settings
+
+from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.captions.reading import read_captions
 from pupilage.core.recordings.captions.timed_text import TimedText
 from pupilage.core.recordings.combining import combine_events
 from pupilage.core.recordings.events import Event, EventKind
 from pupilage.core.recordings.noises.quality import Quality
-from pupilage.core.recordings.reading import Purpose, WordRole
+from pupilage.core.recordings.reading import SPOKEN_ROLES, Purpose
 from pupilage.core.recordings.vocabulary import Phrase, find_events
+from pupilage.core.recordings.words.several import likeliest_of_each
 from pupilage.core.words import Sentence, sentence
 from pupilage.services.bring_recording import is_captions
 from pupilage.services.read_waiting import Heard, Told
@@ -40,19 +45,13 @@ def listen(recording: Recording, told: Told) -> Heard:
 
 def vocabulary_of(recording: Recording) -> list[Phrase]:
     """Return the words to look for in captions: the voice's own, or the catalogue's cues where none is taught."""
-    if recording.voice_id is not None:
-        words = VoiceWord.objects.filter(voice_id=recording.voice_id, retired_at=None)
-        own = [Phrase(w.text, EventKind(w.role), w.behaviour) for w in words if w.role in _SPOKEN]
-        if own:
-            return own
+    words = VoiceWord.objects.filter(voice__in=recording.voices.all(), retired_at=None).order_by("voice__name", "text")
+    own = [Phrase(w.text, EventKind(w.role), w.behaviour) for w in words if w.role in SPOKEN_ROLES]
+    if own:
+        return list({(one.text.casefold(), one.kind): one for one in own}.values())
     cues = {one.cue.casefold(): Phrase(one.cue, EventKind.CUE, one.key) for one in _cued(recording)}
     markers = [Phrase(word, EventKind.MARKER) for word in USUAL_MARKERS if word not in cues]
     return [*cues.values(), *markers]
-
-
-_SPOKEN = frozenset({
-    WordRole.CUE, WordRole.MARKER, WordRole.RELEASE, WordRole.PRAISE, WordRole.NAME, WordRole.REWARD, WordRole.IGNORE,
-})  # fmt: skip
 
 
 def _cued(recording: Recording) -> Sequence[Any]:
@@ -72,7 +71,7 @@ def _captions_of(recording: Recording) -> TimedText | None:
 def _hear_home(recording: Recording, told: Told, read: Sequence[Event], warnings: list[Sentence]) -> Heard:
     from pupilage.storage.sound.home import listen_to_home
 
-    home = listen_to_home(recording_files.recording_file(recording.id), told)
+    home = listen_to_home(recording_files.recording_file(recording.id), told, model=event_model())
     alone = home.alone
     result = {
         "bouts": [list(bout) for bout in alone.for_the_log()],
@@ -86,19 +85,90 @@ def _hear_home(recording: Recording, told: Told, read: Sequence[Event], warnings
     return Heard([(event, None) for event in events], home.quality.duration_s, _facts(home.quality, warnings), result)
 
 
+def event_model() -> Any:
+    """Return the sound-event model that this installation's user supplies, None where none is named.
+
+    Raises InvalidInput, in words, where only one of its two files is named, or either cannot be used.
+    """
+    model, classes = settings.SOUND_MODEL, settings.SOUND_MODEL_CLASSES
+    if not model and not classes:
+        return None
+    if not model or not classes:
+        raise InvalidInput.of(
+            "model", "A sound model needs two files: set PUPILAGE_SOUND_MODEL and PUPILAGE_SOUND_CLASSES both."
+        )
+    from pupilage.storage.sound.event_model import OnnxEventModel
+
+    if not Path(model).is_file():
+        told = "There is no sound model “{name}”; check PUPILAGE_SOUND_MODEL."
+        raise InvalidInput.of("model", told, name=Path(model).name)
+    return OnnxEventModel(Path(model), Path(classes))
+
+
 def _hear_session(recording: Recording, told: Told, read: Sequence[Event], warnings: list[Sentence]) -> Heard:
-    from pupilage.storage.sound.room import listen_to_room
+    from pupilage.services.ears import listeners_of, remarks_on
+    from pupilage.storage.sound.session import listen_to_session
 
-    room = listen_to_room(recording_files.recording_file(recording.id), told)
-    if not read:
-        warnings = [*warnings, NO_WORDS]
-    facts, result = _facts(room.quality, warnings), {"onsets_s": list(room.onsets_s)}
-    return Heard([(event, None) for event in read], room.quality.duration_s, facts, result)
+    listeners = listeners_of(recording)
+    file = recording_files.recording_file(recording.id)
+    session = listen_to_session(file, [one.ears for one in listeners], told)
+    heard: dict[str, tuple[Event, bytes | None]] = {}
+    for listener, things in zip(listeners, session.heard, strict=True):
+        for thing in things:
+            event = listener.told_as(thing.event)
+            if event is not None:
+                key = f"heard {len(heard)}"
+                stack = None if thing.stack is None else thing.stack.astype("<f2").tobytes()
+                heard[key] = (replace(event, id=key), stack)
+    kept = likeliest_of_each(event for event, _ in heard.values())
+    events = combine_events(kept, read)
+    warnings = [*warnings, *track_remarks(file), *_unheard(listeners, read), *remarks_on(listeners)]
+    return Heard(
+        [(replace(event, id=""), heard[event.id][1] if event.id in heard else None) for event in events],
+        session.quality.duration_s,
+        _facts(session.quality, warnings),
+        {"onsets_s": list(session.onsets_s)},
+    )
 
+
+def _unheard(listeners: Sequence[Any], read: Sequence[Event]) -> list[Sentence]:
+    """Return what to do where nobody's words are known, neither from teaching nor from captions."""
+    return [] if listeners or read else [NO_WORDS]
+
+
+def track_remarks(file: Path) -> list[Sentence]:
+    """Return what a person should know of a file's tracks: several sounds, several languages, captions within it."""
+    from pupilage.storage.sound.decoding import read_track
+
+    track = read_track(file)
+    told = []
+    if track.n_tracks > 1:
+        named = ", ".join(dict.fromkeys(one for one in track.languages if one)) or "–"
+        told.append(sentence(SEVERAL_TRACKS, n=track.n_tracks, languages=named))
+    if track.n_captions > 1:
+        told.append(sentence(SEVERAL_CAPTIONS, n=track.n_captions))
+    elif track.n_captions:
+        told.append(sentence(CAPTIONS_WITHIN))
+    if track.starts_s > LATE_FROM_S:
+        told.append(sentence(STARTS_LATE, start_s=track.starts_s))
+    return told
+
+
+LATE_FROM_S = 0.5
+SEVERAL_TRACKS = (
+    "This file holds {n} sound tracks (languages: {languages}); the first was read. If you speak on another one, take "
+    "that track out into a file of its own."
+)
+SEVERAL_CAPTIONS = (
+    "This file holds {n} tracks of captions inside; none of them was read. Put the one in your language beside it as a "
+    "file."
+)
+CAPTIONS_WITHIN = "This file holds captions inside; they were not read. Put them beside it as a file."
+STARTS_LATE = "The sound begins {start_s:.1f} s after the picture; all times are the player's."
 
 NO_WORDS = sentence(
-    "No word can be heard in it yet: nobody's words are taught. Put captions of the recording beside it, or add what "
-    "you said by tapping while it plays."
+    "No word can be heard in it yet: nobody's words are taught for it. Teach a voice and choose it on the recording's "
+    "page, put captions beside it, or add what you said by tapping while it plays."
 )
 
 

@@ -18,10 +18,12 @@ from pupilage.core.recordings.trials import HeardTrial, fold_trials
 from pupilage.core.words import Sentence
 from pupilage.services.count_recording import live_sessions_beside, merge_session, session_id_of
 from pupilage.services.read_recordings import RecordingLine, read_recording_line
+from pupilage.services.read_voices import confidence_told
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Recording, SessionEvent, TrainingSession, VoiceWord
 from pupilage.storage.models import Trial as TrialRow
 from pupilage.storage.queries.recordings import list_recording_events, outcome_id, recording_readable_by
+from pupilage.storage.queries.voices import voices_readable_by
 from pupilage.storage.trial_rules import rules_of_catalogue
 
 
@@ -52,6 +54,15 @@ class Beside:
 
 
 @dataclass(frozen=True)
+class VoiceChoice:
+    """A voice that may be in a recording."""
+
+    id: UUID
+    name: str
+    is_chosen: bool
+
+
+@dataclass(frozen=True)
 class RecordingPage:
     """One recording. answers: what the pup did, by the id of the cue; handling is None for everybody but the keeper.
 
@@ -72,6 +83,8 @@ class RecordingPage:
     steps: tuple[StepChoice, ...]
     sessions: Mapping[UUID, str]
     beside: tuple[Beside, ...]
+    voices: tuple[VoiceChoice, ...]
+    confidence: tuple[Sentence, ...]
 
 
 @dataclass(frozen=True)
@@ -107,6 +120,8 @@ def read_recording(actor: Actor, recording_id: UUID) -> RecordingPage:
         steps=_steps(recording, trials),
         sessions=_sessions(recording),
         beside=_beside(actor, recording, trials),
+        voices=_voices(actor, recording),
+        confidence=tuple(confidence_told(voice) for voice in recording.voices.all()),
     )
 
 
@@ -149,20 +164,27 @@ def _quality(recording: Recording) -> tuple[Sentence, ...]:
     return tuple(Sentence(said, figures) for said, figures in (*known.get("reasons", ()), *known.get("remarks", ())))
 
 
+def _voices(actor: Actor, recording: Recording) -> tuple[VoiceChoice, ...]:
+    chosen = {voice.id for voice in recording.voices.all()}
+    rows = [row for row in voices_readable_by(actor) if row.retired_at is None or row.id in chosen]
+    return tuple(VoiceChoice(row.id, row.name, row.id in chosen) for row in rows)
+
+
 def _words(recording: Recording, events: Sequence[Event]) -> tuple[Word, ...]:
     """Return the words to choose from: those of the voice, those that were heard, and what no word stands for."""
     spoken = [Word(event.kind, event.label, event.behaviour) for event in events if event.kind in _SPOKEN]
-    taught = []
-    if recording.voice_id is not None:
-        rows = VoiceWord.objects.filter(voice_id=recording.voice_id, retired_at=None).order_by("role", "text")
-        kinds = {kind.value for kind in _SPOKEN}
-        taught = [Word(EventKind(row.role), row.text, row.behaviour) for row in rows if row.role in kinds]
+    rows = VoiceWord.objects.filter(voice__in=recording.voices.all(), retired_at=None).order_by("role", "text")
+    kinds = {kind.value for kind in _SPOKEN}
+    taught = [Word(EventKind(row.role), row.text, row.behaviour) for row in rows if row.role in kinds]
     plain = [Word(EventKind.REWARD, "", ""), Word(EventKind.BREAK, "", "")]
     found = dict.fromkeys([*taught, *sorted(spoken, key=lambda word: (_SPOKEN.index(word.kind), word.label)), *plain])
     return tuple(found)
 
 
-_SPOKEN = (EventKind.CUE, EventKind.MARKER, EventKind.CLICK, EventKind.RELEASE, EventKind.PRAISE, EventKind.NAME)
+_SPOKEN = (
+    EventKind.CUE, EventKind.MARKER, EventKind.CLICK, EventKind.WHISTLE, EventKind.RELEASE, EventKind.PRAISE,
+    EventKind.NAME, EventKind.REWARD, EventKind.IGNORE,
+)  # fmt: skip
 
 
 def _steps(recording: Recording, trials: Sequence[HeardTrial]) -> tuple[StepChoice, ...]:

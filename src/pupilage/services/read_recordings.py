@@ -15,7 +15,7 @@ from pupilage.core.words import Sentence
 from pupilage.storage.models import Recording, Voice
 from pupilage.storage.queries.dogs import dog_readable_by
 from pupilage.storage.queries.recordings import recording_readable_by, recordings_readable_by
-from pupilage.storage.recording_files import recording_file
+from pupilage.storage.recording_files import fingerprint, recording_file
 
 CONTENT_TYPES = {
     ".mp4": "video/mp4",
@@ -77,7 +77,7 @@ def read_recordings(actor: Actor, dog_id: UUID) -> RecordingsPage:
     """Return the list. Who may: whoever may read. Three queries."""
     dog = dog_readable_by(actor, dog_id)
     rows = _counted(recordings_readable_by(actor).filter(dog=dog))
-    voices = Voice.objects.filter(workspace_id=actor.workspace_id, retired_at=None).order_by("name")
+    voices = Voice.objects.filter(workspace_id=actor.workspace_id, retired_at=None).defer("model").order_by("name")
     return RecordingsPage(
         dog.id, dog.name, tuple(_line(row) for row in rows), {voice.id: voice.name for voice in voices}
     )
@@ -106,6 +106,12 @@ def find_sound(actor: Actor, recording_id: UUID) -> Sound:
     return Sound(file, CONTENT_TYPES.get(Path(recording.file_name).suffix.casefold(), "application/octet-stream"))
 
 
+def find_same_sound(actor: Actor, file: Path) -> UUID | None:
+    """Return the recording that holds just these bytes and still has them; None where there is none."""
+    same = recordings_readable_by(actor).filter(sha256=fingerprint(file), has_file=True).first()
+    return same.id if same is not None else None
+
+
 def _counted(rows: QuerySet[Recording]) -> QuerySet[Recording]:
     judged = Count(
         "events", filter=Q(events__judgements__taken_back_at=None, events__judgements__isnull=False), distinct=True
@@ -126,7 +132,7 @@ def _line(row: Recording) -> RecordingLine:
         duration_s=row.duration_s,
         began_at=row.began_at,
         added_at=row.added_at,
-        voice=row.voice.name if row.voice else "",
+        voice=", ".join(voice.name for voice in row.voices.all()),
         has_file=row.has_file,
         captions_name=row.captions_name,
         n_events=row.n_events,  # type: ignore[attr-defined]  # annotated above

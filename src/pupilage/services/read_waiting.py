@@ -76,27 +76,18 @@ def read_waiting(
     return recording.id
 
 
-def wake_for_what_waits(now: datetime) -> None:
-    """Start the reader where something waits, or was being read when the machine went down.
-
-    Who may: the command line on the machine itself.
-    """
-    if _free(now).exists():
-        wake_reader()
-
-
-def _free(now: datetime) -> QuerySet[Recording]:
+def waiting_recordings(now: datetime) -> QuerySet[Recording]:
     """Return what a reader may take: what waits, and what a reader that fell silent had."""
     silent = Q(state=ReadingState.READING) & (Q(alive_at__lt=now - SILENT_AFTER) | Q(alive_at=None))
     return Recording.objects.filter(Q(state=ReadingState.WAITING) | silent)
 
 
 def _claim(worker: str, now: datetime, only: UUID | None) -> Recording | None:
-    free = _free(now) if only is None else _free(now).filter(id=only)
+    free = waiting_recordings(now) if only is None else waiting_recordings(now).filter(id=only)
     for recording_id in list(free.order_by("added_at").values_list("id", flat=True)):
         mine = free.filter(id=recording_id)
         if mine.update(state=ReadingState.READING, worker=worker, alive_at=now, progress=0, failure=None):
-            return Recording.objects.select_related("dog", "voice").get(id=recording_id)
+            return Recording.objects.select_related("dog").get(id=recording_id)
     return None
 
 
@@ -143,8 +134,11 @@ def _keep(recording: Recording, worker: str, heard: Heard, now: datetime) -> Non
         stale = RecordingEvent.objects.filter(recording=recording, judgements=None)
         stale.exclude(source=EventSource.HAND).delete()
         judged = [(row.start_s, row.kind) for row in RecordingEvent.objects.filter(recording=recording)]
+        voices = {voice.name: voice.id for voice in recording.voices.defer("model")}
         RecordingEvent.objects.bulk_create(
-            _row(recording, event, embedding) for event, embedding in heard.events if not _is_known(event, judged)
+            _row(recording, event, embedding, voices.get(event.speaker))
+            for event, embedding in heard.events
+            if not _is_known(event, judged)
         )
         _audit(recording, "read-recording", now, events=len(heard.events))
 
@@ -154,7 +148,7 @@ def _is_known(event: Event, judged: Sequence[tuple[float, str]]) -> bool:
     return any(kind == event.kind and abs(start_s - event.start_s) <= SAME_WITHIN_S for start_s, kind in judged)
 
 
-def _row(recording: Recording, event: Event, embedding: bytes | None) -> RecordingEvent:
+def _row(recording: Recording, event: Event, embedding: bytes | None, voice_id: UUID | None) -> RecordingEvent:
     return RecordingEvent(
         workspace_id=recording.workspace_id,
         recording=recording,
@@ -169,21 +163,25 @@ def _row(recording: Recording, event: Event, embedding: bytes | None) -> Recordi
         behaviour=event.behaviour,
         speaker=event.speaker,
         embedding=embedding,
+        voice_id=None if embedding is None else voice_id,
     )
 
 
 def _fail(recording: Recording, worker: str, error: BaseException, now: datetime) -> None:
     with transaction.atomic():
-        if _own(recording, worker).update(state=ReadingState.FAILED, failure=_told(error, recording), alive_at=now):
+        if _own(recording, worker).update(
+            state=ReadingState.FAILED, failure=told_of(error, recording.file_name), alive_at=now
+        ):
             _audit(recording, "fail-recording", now)
 
 
-def _told(error: BaseException, recording: Recording) -> list[Any]:
-    refusal = error if isinstance(error, PupilageError) else explain(error, recording.file_name)
+def told_of(error: BaseException, name: str) -> list[Any]:
+    """Return what went wrong as a sentence that a row keeps: [template, figures]. name: what was being read."""
+    refusal = error if isinstance(error, PupilageError) else explain(error, name)
     if refusal is None:
         said = Sentence(
             "The machine ran out of memory at “{file}”; close other programs and read it again.",
-            {"file": recording.file_name},
+            {"file": name},
         )
     elif isinstance(refusal, InvalidInput) and refusal.problems:
         said = refusal.problems[0].sentence  # its own sentence holds them untranslated

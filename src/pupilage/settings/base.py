@@ -1,5 +1,6 @@
 """What every way of running shares."""
 
+import os
 from pathlib import Path
 
 from django.utils.translation import gettext_lazy
@@ -77,6 +78,9 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 READER_STARTS_BY_ITSELF = True
+SOUND_MODEL = os.environ.get("PUPILAGE_SOUND_MODEL", "")
+SOUND_MODEL_CLASSES = os.environ.get("PUPILAGE_SOUND_CLASSES", "")
+"""A sound-event model of the user's own (ONNX), and the CSV that names its classes: docs/how-to/recordings.md."""
 """Whether what waits to be read starts the process that reads it."""
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 AUTH_PASSWORD_VALIDATORS = [

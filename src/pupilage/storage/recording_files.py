@@ -28,7 +28,7 @@ def captions_file(recording_id: UUID) -> Path:
 
 def require_room(n_bytes: int) -> None:
     """Refuse what the disk has no room for, before the first byte is written. Raises StorageTrouble."""
-    folder = _folder()
+    folder = recordings_folder()
     free = shutil.disk_usage(folder).free
     if free < n_bytes + SPARE_BYTES:
         raise StorageTrouble(
@@ -46,7 +46,7 @@ def append(file: Path, offset: int, blocks: Iterable[bytes]) -> int:
     What stood behind them is written over: it is of a piece that was sent and never acknowledged. Raises Conflict when
     the file is shorter than `offset`.
     """
-    _folder()
+    recordings_folder()
     with open(os.open(file, os.O_RDWR | os.O_CREAT, 0o600), "r+b") as out:
         if out.seek(0, os.SEEK_END) < offset:
             raise Conflict("Bytes of this recording are missing on the disk; bring it in again from its start.")
@@ -61,7 +61,7 @@ def append(file: Path, offset: int, blocks: Iterable[bytes]) -> int:
 
 def copy_in(source: Path, target: Path, *, told: Callable[[int], None]) -> None:
     """Copy a file of this machine into the folder, telling how many bytes are there after each block."""
-    _folder()
+    recordings_folder()
     done = 0
     with source.open("rb") as read, open(os.open(target, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as out:
         while block := read.read(BLOCK_BYTES):
@@ -82,10 +82,11 @@ def delete_files(recording_id: UUID) -> None:
     """Delete what is kept of a recording's bytes: nothing is moved to a bin."""
     for file in (recording_file(recording_id), captions_file(recording_id)):
         file.unlink(missing_ok=True)
-    sync_folder(_folder())
+    sync_folder(recordings_folder())
 
 
-def _folder() -> Path:
+def recordings_folder() -> Path:
+    """Return the folder of recordings, made where it is missing, for its owner only."""
     folder = data_folder() / "recordings"
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     return folder

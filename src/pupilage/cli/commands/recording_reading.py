@@ -31,16 +31,25 @@ STILL_FOR_S = 5.0
 @click.option("--captions", type=click.Path(path_type=Path), help="Captions of it, when not beside it.", metavar="FILE")
 @click.option("--alone", is_flag=True, help="It is of the pup alone, not of a session.")
 @click.option("--programme", type=click.UUID, help="The programme.  [default: the one that runs]", metavar="ID")
+@click.option("--voice", "voices", multiple=True, help="Who gives cues in it; may be repeated.", metavar="NAME")
 @json_option
 @click.pass_obj
-def read(choice: Choice, file: Path, captions: Path | None, alone: bool, programme: UUID | None, as_json: bool) -> None:
+def read(
+    choice: Choice,
+    file: Path,
+    captions: Path | None,
+    alone: bool,
+    programme: UUID | None,
+    voices: tuple[str, ...],
+    as_json: bool,
+) -> None:
     """Bring in a video, a sound or a file of captions, and read it.
 
     Captions of the same name beside a video are read with it. What is heard waits to be checked.
     """
     size = _size_of(file)
     actor = act(choice)
-    recording_id = _bring(actor, file, size, captions or _beside(file), alone=alone, programme=programme)
+    recording_id = bring(actor, file, size, captions or _beside(file), alone=alone, programme=programme, voices=voices)
     _read_now(recording_id)
     _show(actor, recording_id, as_json=as_json)
 
@@ -49,7 +58,7 @@ def read(choice: Choice, file: Path, captions: Path | None, alone: bool, program
 @click.option("--wait", is_flag=True, help="Do not end when all is read: wait for more.")
 @click.pass_obj
 def work(choice: Choice, wait: bool) -> None:
-    """Read what waits to be read, and end. The pages start this by themselves."""
+    """Learn the voices and read the recordings that wait, and end. The pages start this by themselves."""
     start_django(demo=choice.demo)
     from pupilage.storage.database import open_database
     from pupilage.storage.reader_process import lower_priority, sole_reader
@@ -87,7 +96,7 @@ def _bring_and_say(actor: "Actor", file: Path, programme: UUID | None) -> None:
     from pupilage.core.errors import PupilageError
 
     try:
-        recording_id = _bring(actor, file, _size_of(file), _beside(file), alone=False, programme=programme)
+        recording_id = bring(actor, file, _size_of(file), _beside(file), alone=False, programme=programme)
         _read_now(recording_id)
         _show(actor, recording_id, as_json=False)
     except PupilageError as error:
@@ -128,9 +137,17 @@ def _beside(file: Path) -> Path | None:
     return next((one for one in found if one.name.startswith(f"{file.stem}.")), None)
 
 
-def _bring(
-    actor: "Actor", file: Path, size: int, captions: Path | None, *, alone: bool, programme: UUID | None
+def bring(
+    actor: "Actor",
+    file: Path,
+    size: int,
+    captions: Path | None,
+    *,
+    alone: bool,
+    programme: UUID | None,
+    voices: tuple[str, ...] = (),
 ) -> UUID:
+    """Bring a file in for the programme that runs, with its captions, and return the recording's id."""
     from pupilage.core.recordings.reading import Purpose
     from pupilage.services.bring_recording import NewRecording, add_captions, begin_recording, bring_file
     from pupilage.services.read_programme import read_head
@@ -145,6 +162,7 @@ def _bring(
         began_at=min(ended - timedelta(seconds=_length_of(file)), at),
         programme_id=head.id,
         recording_id=uuid4(),
+        voice_ids=tuple(find_voice(actor, name) for name in voices),
     )
     recording_id = begin_recording(actor, head.dog_id, new, now=at)
     if captions is not None:
@@ -152,6 +170,17 @@ def _bring(
     with click.progressbar(length=size, label="Copying", file=sys.stderr) as bar:
         bring_file(actor, recording_id, file, told=lambda n: bar.update(n - bar.pos), now=at)
     return recording_id
+
+
+def find_voice(actor: "Actor", name: str) -> UUID:
+    """Return the id of the voice of that name. Raises InvalidInput that names those there are."""
+    from pupilage.services.read_voices import read_voices
+
+    known = {line.name.casefold(): line.id for line in read_voices(actor)}
+    if name.casefold() not in known:
+        told = "There is no voice called “{name}” (there are: {known}); teach one with pupilage recording enrol."
+        raise InvalidInput.of("voice", told, name=name, known=", ".join(known) or "–")
+    return known[name.casefold()]
 
 
 def _length_of(file: Path) -> float:
@@ -178,13 +207,15 @@ def _read_now(recording_id: UUID) -> None:
 
 
 def _work(*, wait: bool) -> None:
+    from pupilage.services.learn_voice import learn_waiting
     from pupilage.services.listen_to_recording import listen
     from pupilage.services.read_waiting import read_waiting
 
     worker = f"reader-{uuid4().hex[:8]}"
     idle = 0
     while wait or idle < 2:
-        if read_waiting(worker, listen, now) is None:
+        learned = learn_waiting(worker, now)  # first: what waits to be read may be heard by it
+        if read_waiting(worker, listen, now) is None and learned is None:
             idle += 1
             time.sleep(LOOKED_EVERY_S)
         else:

@@ -44,7 +44,7 @@ def serve_pages(port: int, user_id: UUID, *, no_open: bool, lock: ServerLock | N
     from django.core.servers.basehttp import get_internal_wsgi_application
     from django.urls import get_resolver
 
-    from pupilage.services.read_waiting import wake_for_what_waits
+    from pupilage.services.learn_voice import wake_for_what_waits
 
     collect_static_files()
     wake_for_what_waits(now())

@@ -26,6 +26,15 @@ class ReadingState(StrEnum):
 ENDED = frozenset({ReadingState.READ, ReadingState.FAILED, ReadingState.CANCELLED})
 
 
+class LearningState(StrEnum):
+    """How far a voice is with learning its words. Stored values are fixed for good."""
+
+    IDLE = "idle"
+    WAITING = "waiting"
+    LEARNING = "learning"
+    FAILED = "failed"
+
+
 class WordRole(StrEnum):
     """What a word of a person is for. Stored values are fixed for good, and are those of the events it makes."""
 
@@ -44,3 +53,9 @@ class WordRole(StrEnum):
     """A stretch of the person's plain talk: what the words must not be taken for."""
     BACKGROUND = "background"
     """A stretch of the usual background, without a word or a dog in it."""
+
+
+SPOKEN_ROLES = frozenset({
+    WordRole.CUE, WordRole.MARKER, WordRole.RELEASE, WordRole.PRAISE, WordRole.NAME, WordRole.REWARD, WordRole.IGNORE,
+})  # fmt: skip
+STRETCHES = frozenset({WordRole.TALK, WordRole.BACKGROUND})

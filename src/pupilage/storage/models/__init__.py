@@ -19,7 +19,7 @@ from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
 from pupilage.storage.models.paid_interval import IntervalRun, RunEvent
 from pupilage.storage.models.programme import Goal, Programme, ProgrammePlan
-from pupilage.storage.models.recording import Recording, RecordingEvent, RecordingJudgement
+from pupilage.storage.models.recording import Recording, RecordingEvent, RecordingJudgement, RecordingVoice
 from pupilage.storage.models.reinforcer import Reinforcer
 from pupilage.storage.models.replayed import ReplayedStay
 from pupilage.storage.models.session import SessionEvent, TrainingSession, Trial
@@ -68,6 +68,7 @@ __all__ = [
     "Recording",
     "RecordingEvent",
     "RecordingJudgement",
+    "RecordingVoice",
     "Reinforcer",
     "ReplayedStay",
     "RunEvent",

@@ -23,7 +23,7 @@ class Recording(Owned):
 
     dog = models.ForeignKey(Dog, on_delete=models.PROTECT, related_name="recordings")
     programme = models.ForeignKey(Programme, on_delete=models.PROTECT, related_name="recordings", null=True)
-    voice = models.ForeignKey(Voice, on_delete=models.SET_NULL, related_name="recordings", null=True)
+    voices = models.ManyToManyField(Voice, through="storage.RecordingVoice", related_name="recordings")
     purpose = models.CharField(max_length=12, choices=[(p.value, p.value) for p in Purpose])
     file_name = models.CharField(max_length=255)
     captions_name = models.CharField(max_length=255, blank=True)
@@ -51,10 +51,21 @@ class Recording(Owned):
         indexes = [models.Index(fields=["dog", "added_at"]), models.Index(fields=["state", "added_at"])]
 
 
+class RecordingVoice(Owned):
+    """One of the people who give cues in a recording, or one of the sets of words used in it."""
+
+    recording = models.ForeignKey(Recording, on_delete=models.CASCADE, related_name="+")
+    voice = models.ForeignKey(Voice, on_delete=models.CASCADE, related_name="+")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["recording", "voice"], name="one_voice_once_a_recording")]
+
+
 class RecordingEvent(Owned):
     """One thing that was heard, read or tapped, as it was suggested. What a person says of it is its judgements.
 
-    embedding: the numbers it was heard by (float16, frames × 96), so that a confirmed one teaches the voice.
+    confidence: as the model gave it; the voice's calibration makes a chance of it when it is shown. voice: whose words
+    it was heard by. embedding: the numbers it was heard by (float16, n × 480), so that a checked one teaches it.
     """
 
     recording = models.ForeignKey(Recording, on_delete=models.CASCADE, related_name="events")
@@ -69,6 +80,7 @@ class RecordingEvent(Owned):
     behaviour = models.CharField(max_length=60, blank=True)
     speaker = models.CharField(max_length=80, blank=True)
     embedding = models.BinaryField(null=True)
+    voice = models.ForeignKey(Voice, on_delete=models.SET_NULL, related_name="+", null=True)
 
     class Meta:
         indexes = [models.Index(fields=["recording", "start_s"])]

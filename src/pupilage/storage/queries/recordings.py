@@ -3,20 +3,26 @@
 from collections.abc import Iterable
 from uuid import UUID, uuid5
 
-from django.db.models import QuerySet
+import numpy as np
+from django.db.models import Prefetch, QuerySet
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
 from pupilage.core.recordings.events import Event, EventKind, EventSource, EventState
-from pupilage.storage.models import Recording, RecordingEvent, RecordingJudgement
+from pupilage.core.recordings.reading import SPOKEN_ROLES
+from pupilage.core.recordings.words.calibration import Calibration
+from pupilage.storage.models import Recording, RecordingEvent, RecordingJudgement, Voice
 
 JUST_AFTER_S = 0.001
+
+
+_VOICES = Prefetch("voices", Voice.objects.defer("model").order_by("name"))
 
 
 def recordings_readable_by(actor: Actor) -> QuerySet[Recording]:
     """Return the recordings of the actor's workspace, the newest first."""
     rows = Recording.objects.filter(workspace_id=actor.workspace_id)
-    return rows.select_related("dog", "voice").order_by("-added_at", "id")
+    return rows.select_related("dog").prefetch_related(_VOICES).order_by("-added_at", "id")
 
 
 def recording_readable_by(actor: Actor, recording_id: UUID) -> Recording:
@@ -34,15 +40,18 @@ def recording_writable_by(actor: Actor, recording_id: UUID) -> Recording:
 
 
 def list_recording_events(recording: Recording) -> list[Event]:
-    """Return what was heard, each as the newest judgement of it says, in time order. Two queries."""
+    """Return what was heard, each as the newest judgement of it says, in time order. Three queries."""
     newest = newest_judgements(recording)
     rows = recording.events.order_by("start_s", "end_s", "id").defer("embedding")
-    return [event for row in rows for event in events_of_row(row, newest.get(row.id))]
+    calibrations = calibrations_in(recording)
+    return [event for row in rows for event in events_of_row(row, newest.get(row.id), calibrations.get(row.voice_id))]
 
 
-def events_of_row(row: RecordingEvent, judged: RecordingJudgement | None) -> Iterable[Event]:
+def events_of_row(
+    row: RecordingEvent, judged: RecordingJudgement | None, calibration: Calibration | None = None
+) -> Iterable[Event]:
     """Return a row as core's events: itself, and just after a cue what a person said that the dog did."""
-    event = event_of(row, judged)
+    event = event_of(row, judged, calibration)
     yield event
     if judged is not None and judged.outcome and event.kind is EventKind.CUE and judged.state == EventState.CONFIRMED:
         at_s = event.start_s + JUST_AFTER_S
@@ -69,8 +78,8 @@ def newest_judgements(recording: Recording) -> dict[UUID, RecordingJudgement]:
     return {row.event_id: row for row in rows}
 
 
-def event_of(row: RecordingEvent, judged: RecordingJudgement | None) -> Event:
-    """Return a row as core's type, as the judgement says where there is one."""
+def event_of(row: RecordingEvent, judged: RecordingJudgement | None, calibration: Calibration | None = None) -> Event:
+    """Return a row as core's type, as the judgement says where there is one, its confidence a chance if it can be."""
     start_s, kind, label, behaviour = row.start_s, row.kind, row.label, row.behaviour
     state = EventState.SUGGESTED
     if judged is not None:
@@ -82,7 +91,7 @@ def event_of(row: RecordingEvent, judged: RecordingJudgement | None) -> Event:
         end_s=max(row.end_s, start_s),
         kind=EventKind(kind),
         label=label,
-        confidence=row.confidence,
+        confidence=_shown_confidence(row, calibration),
         state=state,
         source=EventSource(row.source),
         in_talk=row.in_talk,
@@ -91,3 +100,28 @@ def event_of(row: RecordingEvent, judged: RecordingJudgement | None) -> Event:
         speaker=row.speaker,
         id=str(row.id),
     )
+
+
+def _shown_confidence(row: RecordingEvent, calibration: Calibration | None) -> float | None:
+    if row.confidence is None or calibration is None or row.kind not in _SPOKEN:
+        return row.confidence
+    return calibration.chance(row.confidence)
+
+
+_SPOKEN = frozenset(role.value for role in SPOKEN_ROLES)
+
+
+def calibrations_in(recording: Recording) -> dict[UUID | None, Calibration]:
+    """Return what makes chances of confidences, by the voice whose words were heard in a recording."""
+    heard_by = recording.events.exclude(voice=None).values("voice")
+    voices = Voice.objects.filter(id__in=heard_by).only("calibration")
+    found = {voice.id: calibration_of(voice) for voice in voices}
+    return {voice_id: one for voice_id, one in found.items() if one is not None}
+
+
+def calibration_of(voice: Voice) -> Calibration | None:
+    """Return what makes chances of a voice's confidences; None while too few were looked at."""
+    kept = voice.calibration or {}
+    if "chances" not in kept:
+        return None
+    return Calibration(np.array(kept["confidences"], float), np.array(kept["chances"], float))

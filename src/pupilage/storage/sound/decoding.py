@@ -34,7 +34,10 @@ Sound = NDArray[np.float32]
 
 @dataclass(frozen=True)
 class SoundTrack:
-    """What a file says of its sound before it is decoded. duration_s is None where the container does not tell."""
+    """What a file says of its sound before it is decoded. duration_s is None where the container does not tell.
+
+    n_captions: tracks of captions inside the file; starts_s: how long after the player's 0:00 the sound begins.
+    """
 
     codec: str
     rate_hz: int
@@ -42,6 +45,8 @@ class SoundTrack:
     duration_s: float | None
     n_tracks: int
     languages: tuple[str, ...] = ()
+    n_captions: int = 0
+    starts_s: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -54,12 +59,17 @@ class Block:
 
 def read_track(path: Path, *, track: int = 0) -> SoundTrack:
     """Return what the file says of its sound. Raises InvalidInput, in words, as `decode` does."""
-    with _opened(path) as container:
-        stream = _sound_stream(container, path, track)
+    with opened(path) as container:
+        stream = sound_stream(container, path, track)
         length = container.duration / 1e6 if container.duration and container.duration > 0 else None
         languages = tuple(one.language or "" for one in container.streams.audio)
         told = stream.codec_context
-        return SoundTrack(told.name, told.sample_rate, told.channels, length, len(languages), languages)
+        begins_s = float(stream.start_time * stream.time_base) if stream.start_time is not None else 0.0
+        late_s = max(begins_s - player_zero_s(container), 0.0)
+        n_captions = len(container.streams.subtitles)
+        return SoundTrack(
+            told.name, told.sample_rate, told.channels, length, len(languages), languages, n_captions, late_s
+        )
 
 
 def decode(path: Path, *, rate_hz: int = SPEECH_RATE_HZ, block_s: float = BLOCK_S, track: int = 0) -> Iterator[Block]:
@@ -69,8 +79,8 @@ def decode(path: Path, *, rate_hz: int = SPEECH_RATE_HZ, block_s: float = BLOCK_
     with silence too, and damaged packets are skipped. `track` chooses among several sound tracks, from 0. Raises
     InvalidInput for a file that is missing, empty, of no known format, without sound or with a track not there.
     """
-    with _opened(path) as container:
-        stream = _sound_stream(container, path, track)
+    with opened(path) as container:
+        stream = sound_stream(container, path, track)
         yield from _in_blocks(_on_the_clock(container, stream, rate_hz), rate_hz, round(block_s * rate_hz), path)
 
 
@@ -96,13 +106,13 @@ def _on_the_clock(container: Any, stream: Any, rate_hz: int) -> Iterator[Sound]:
     import av
 
     resampler = av.AudioResampler(format="flt", layout="mono", rate=rate_hz)
-    begin_s = _player_zero_s(container)
+    begin_s = player_zero_s(container)
     n_done = 0
-    for frame in _frames(container, stream):
+    for frame in frames_of(container, stream):
         if frame.pts is not None and frame.time_base is not None:
             due = round((float(frame.pts * frame.time_base) - begin_s) * rate_hz) - n_done
             if SMALLEST_GAP_S * rate_hz < due < LONGEST_GAP_S * rate_hz:
-                for rest in _resampled(resampler, None):  # what the resampler holds belongs before the hole
+                for rest in resampled(resampler, None):  # what the resampler holds belongs before the hole
                     n_done += len(rest)
                     due -= len(rest)
                     yield rest
@@ -111,13 +121,13 @@ def _on_the_clock(container: Any, stream: Any, rate_hz: int) -> Iterator[Sound]:
                     n_done += len(silence)
                     yield silence
         frame.pts = None
-        for piece in _resampled(resampler, frame):
+        for piece in resampled(resampler, frame):
             n_done += len(piece)
             yield piece
-    yield from _resampled(resampler, None)
+    yield from resampled(resampler, None)
 
 
-def _player_zero_s(container: Any) -> float:
+def player_zero_s(container: Any) -> float:
     """Return the file's time that players show as 0: its earliest track's first, or 0 where a track starts late."""
     return container.start_time / 1e6 if container.start_time is not None else 0.0
 
@@ -129,12 +139,13 @@ def _silence(n_samples: int, rate_hz: int) -> Iterator[Sound]:
         n_samples -= n
 
 
-def _resampled(resampler: Any, frame: Any) -> Iterator[Sound]:
+def resampled(resampler: Any, frame: Any) -> Iterator[Sound]:
+    """Yield a frame, or with None what is left, at the wanted rate."""
     for one in resampler.resample(frame):
         yield one.to_ndarray().reshape(-1)
 
 
-def _frames(container: Any, stream: Any) -> Iterator[Any]:
+def frames_of(container: Any, stream: Any) -> Iterator[Any]:
     """Yield decoded frames; a damaged packet is left out, and a file cut short ends where it ends."""
     import av
 
@@ -154,7 +165,8 @@ def _frames(container: Any, stream: Any) -> Iterator[Any]:
             continue
 
 
-def _opened(path: Path) -> Any:
+def opened(path: Path) -> Any:
+    """Return the open container. Raises InvalidInput, in words, for what is missing, empty or no recording."""
     av = _library()
     if not path.is_file():
         raise InvalidInput.of("file", "There is no file “{name}”; give the path of a recording.", name=path.name)
@@ -181,7 +193,8 @@ def _library() -> Any:
     return av
 
 
-def _sound_stream(container: Any, path: Path, track: int) -> Any:
+def sound_stream(container: Any, path: Path, track: int) -> Any:
+    """Return a sound track of an open container. Raises InvalidInput for a track that is not there."""
     streams = container.streams.audio
     if not streams and not container.streams.video:
         raise InvalidInput.of("file", CUT_SHORT, name=path.name, problem="there is nothing in it")

@@ -8,6 +8,7 @@ from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.events import Event
 from pupilage.core.recordings.noises.bursts import HOP_S
 from pupilage.core.recordings.noises.dogs import DogDetector, Embed
+from pupilage.core.recordings.noises.event_model import EventModel, ModelDetector
 from pupilage.core.recordings.noises.home_alone import HomeAlone, home_background, read_home_alone
 from pupilage.core.recordings.noises.logistic import Logistic
 from pupilage.core.recordings.noises.quality import Quality, QualityMeter
@@ -29,16 +30,23 @@ class Home:
 
 
 def listen_to_home(
-    path: Path, told: Callable[[float], None], *, embed: Embed | None = None, weights: Logistic | None = None
+    path: Path,
+    told: Callable[[float], None],
+    *,
+    embed: Embed | None = None,
+    weights: Logistic | None = None,
+    model: EventModel | None = None,
 ) -> Home:
     """Return what was heard, in memory that does not grow with the hours but for the levels (9 MB in three hours).
 
     told: takes how much is done, 0 to 1. embed, weights: see `DogDetector`; by bands alone unless asked otherwise:
-    the embedding takes other people's speech for dogs (docs/science/recordings-noises.md).
+    the embedding takes other people's speech for dogs (docs/science/recordings-noises.md). model: a
+    sound-event model of the user's, which then says what is a bark or a whine in their place.
     Raises InvalidInput as `decode` does.
     """
     length_s = read_track(path).duration_s or 0.0
-    dogs, quality, speech = DogDetector(embed, weights=weights), QualityMeter(), speech_meter(every=HEARD_S, of=ROUND_S)
+    dogs = DogDetector(embed, weights=weights) if model is None else ModelDetector(model)
+    quality, speech = QualityMeter(), speech_meter(every=HEARD_S, of=ROUND_S)
     events: list[Event] = []
     for block in decode(path):
         quality.feed(block.sound)

@@ -48,7 +48,7 @@ class BeginBody(BaseModel):
     purpose: Purpose = Purpose.SESSION
     began_at: AwareDatetime | None = None
     programme: UUID | None = None
-    voice: UUID | None = None
+    voices: list[UUID] = Field(default_factory=list, max_length=20)
     keep_sound: bool = False
 
 
@@ -82,7 +82,7 @@ def begin(request: HttpRequest, dog_id: UUID) -> JsonResponse:
         purpose=body.purpose,
         began_at=body.began_at.astimezone(UTC) if body.began_at else None,
         programme_id=body.programme,
-        voice_id=body.voice,
+        voice_ids=tuple(body.voices),
         keep_sound=body.keep_sound,
         recording_id=body.id,
     )

@@ -44,12 +44,11 @@ function idOf(file) {
 
 async function begin(file, id) {
   const began = document.getElementById("began").value;
-  const voice = document.getElementById("voice");
   return post(form.dataset.begin, JSON.stringify({
     id, name: file.name, size: file.size,
     purpose: form.elements.purpose.value,
     began_at: began ? new Date(began).toISOString() : null,
-    voice: voice?.value || null,
+    voices: [...document.querySelectorAll("[name=voices]:checked")].map((one) => one.value),
     keep_sound: document.getElementById("keep").checked,
   }), { "Content-Type": "application/json" });
 }
