@@ -56,7 +56,7 @@ def tap(page: Page, outcome: str, n: int) -> None:
 
 
 def all_sent(page: Page) -> None:
-    expect(page.locator("#page")).to_have_attribute("data-unsent", "0")
+    expect(page.locator("#page")).to_have_attribute("data-unsent", "0", timeout=20_000)
 
 
 def trials_of(server: KillableServer, page: Page) -> list[tuple[str, str]]:

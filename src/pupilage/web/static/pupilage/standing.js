@@ -1,5 +1,7 @@
 // What stands in a session: the engine's state with the events that it has not seen yet. Used for either dog.
 
+const GIVES = new Set(["trial", "hold-broke", "hold-released", "paid"]); // a start has pieces too: those of the pouch
+
 // Never names a try as met that the engine would not: a hold's outcome follows from its times.
 export function standing(state, events, clockOffMs = 0) {
   const trials = state.trials.map((trial) => ({ ...trial, unsent: false }));
@@ -24,7 +26,7 @@ export function standing(state, events, clockOffMs = 0) {
     if (event.kind === "paid") pays.push({ event: event.id, at, hold: payload.hold });
     if (event.kind === "seen") seen.push({ event: event.id, signs: payload.signs ?? [], mouth: payload.mouth ?? null });
     if (event.kind === "reinforcer-changed") pieces = payload.pieces;
-    else if (pieces !== null && event.kind !== "session-started") pieces = Math.max(0, pieces - (payload.pieces ?? 0));
+    else if (pieces !== null && GIVES.has(event.kind)) pieces = Math.max(0, pieces - (payload.pieces ?? 0));
     if (event.kind === "step-changed") step = payload.step;
     if (event.kind === "session-ended") ended = true;
     if (event.kind === "withdrawn") {
