@@ -21,10 +21,12 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "pupilage.web.policy.ContentPolicyMiddleware",
+    "pupilage.web.phones.SecureCookiesMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "pupilage.web.phones.PairedPhoneMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "pupilage.web.acting.ActorMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -76,6 +78,8 @@ CSRF_COOKIE_HTTPONLY = True
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+PHONE_URL = TRUST_URL = AUTHORITY_FINGERPRINT = ""
+"""Where a phone reaches this server, and where it gets the authority to trust; `pupilage serve --phone` says so."""
 READER_STARTS_BY_ITSELF = True
 """Whether what waits to be read starts the process that reads it."""
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
