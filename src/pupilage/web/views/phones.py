@@ -90,9 +90,7 @@ def _pair_page(request: HttpRequest, code: str, refused: str = "") -> HttpRespon
         "plain_way": is_plain_way(request),
         "name": guess_phone_name(request.headers.get("User-Agent", "")),
     }
-    response = render(request, "pupilage/pair.html", context, status=404 if refused else 200)
-    response["Referrer-Policy"] = "no-referrer" if code else "same-origin"
-    return response
+    return render(request, "pupilage/pair.html", context, status=404 if refused else 200)
 
 
 def _context(request: HttpRequest) -> dict[str, object]:
