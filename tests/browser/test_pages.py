@@ -66,6 +66,8 @@ PAGES = {
     "behaviour": "/behaviours/stay/",
     "unwanted behaviour": "/behaviours/{unwanted}/",
     "settings": "/settings/",
+    "phones": "/settings/phones/",
+    "pairing": "/pair/",
     "cautions": "/cautions/",
 }
 

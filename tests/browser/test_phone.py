@@ -113,7 +113,7 @@ def test_phone_is_paired_by_the_link_works_securely_and_is_signed_out_from_the_l
     assert kept
     assert all(one["secure"] for one in kept)
     page.goto(page.url.split("/start")[0].rstrip("/") + "/settings/phones/")
-    expect(page.get_by_text("this one")).to_be_visible()
+    expect(page.get_by_text("this one", exact=True)).to_be_visible()
     assert not _violations(page)
 
     own = browser.new_context(viewport=PHONE).new_page()
