@@ -131,7 +131,7 @@ def test_phone_is_paired_by_the_link_works_securely_and_is_signed_out_from_the_l
     assert urlsplit(page.url).path == "/sign-in/"
     page.goto(laptop.pair_link)
     page.get_by_role("button", name="Pair this phone").click()
-    expect(page.get_by_role("alert")).to_contain_text("has been used")
+    expect(page.locator("p[role=alert]")).to_contain_text("has been used")
 
 
 def test_trust_page_gives_the_authority_that_openssl_then_verifies_the_server_by(

@@ -1,12 +1,14 @@
 """The servers that a phone in the same network reaches: HTTPS for the pages, plain HTTP for the authority to trust."""
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from ipaddress import IPv4Address
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+import click
 
 from pupilage.cli.lan import choose_address, find_name
 from pupilage.cli.serving import N_THREADS, is_free
@@ -65,6 +67,7 @@ class PhoneWay:
         from pupilage.web.trust_page import trust_application
 
         pages.ssl_adapter = _adapter(self.certificate)
+        pages.error_log = _without_handshakes(pages.error_log, self.trust_url)
         trust = trust_application(self.authority_der, self.fingerprint, self.url)
         return pages, Server((at, self.port + 1), trust, numthreads=TRUST_THREADS, server_name=at)
 
@@ -130,6 +133,24 @@ def _tell_settings(way: PhoneWay) -> None:
     os.environ["PUPILAGE_PHONE_URL"] = way.url
     os.environ["PUPILAGE_TRUST_URL"] = way.trust_url
     os.environ["PUPILAGE_AUTHORITY_FINGERPRINT"] = way.fingerprint
+
+
+def _without_handshakes(log: Callable[..., None], trust_url: str) -> Callable[..., None]:
+    """Return a log in which a phone that does not trust this machine yet is one sentence, said once."""
+    said: list[str] = []
+
+    def write(msg: str = "", *args: Any, **named: Any) -> None:
+        if "TLS" not in msg:
+            log(msg, *args, **named)
+        elif not said:
+            said.append(msg)
+            click.echo(
+                f"Something broke off while it connected: a phone that does not trust this machine yet does that (see "
+                f"{trust_url}), and an address that begins with http instead of https.",
+                err=True,
+            )
+
+    return write
 
 
 def _adapter(certificate: Path) -> Any:

@@ -18,6 +18,8 @@ HOST = "127.0.0.1"
 USUAL_PORT = 8412
 N_THREADS = 8
 PORTS_TRIED = 20
+WAITS_S = 1.0
+"""How long one wait for the end takes; on Windows a wait without an end cannot be interrupted (from memory)."""
 
 
 def choose_port(port: int | None, *, may_move: bool) -> int:
@@ -70,23 +72,29 @@ def serve_until_stopped(
     from cheroot.wsgi import Server
 
     server = Server((HOST, port), application, numthreads=N_THREADS, server_name="localhost")
-    signal.signal(signal.SIGTERM, _stop)
+    all_servers = (server, *beside)
+    stopped = threading.Event()
+    signal.signal(signal.SIGTERM, lambda *_: stopped.set())
     try:
-        for one in (server, *beside):
+        for one in all_servers:
             one.prepare()
-        for one in beside:
-            threading.Thread(target=one.serve, daemon=True).start()
+        # this thread only waits: a signal that raised inside cheroot could leave one of its locks held
+        _each_in_a_thread([one.serve for one in all_servers])
         when_ready()
-        server.serve()
+        while not stopped.wait(timeout=WAITS_S):
+            pass
     except KeyboardInterrupt:
         pass
     finally:
-        for one in (*beside, server):
-            one.stop()
+        for thread in _each_in_a_thread([one.stop for one in all_servers]):
+            thread.join()
 
 
-def _stop(*_: Any) -> None:
-    raise KeyboardInterrupt
+def _each_in_a_thread(calls: Sequence[Callable[[], None]]) -> list[threading.Thread]:
+    threads = [threading.Thread(target=call, daemon=True) for call in calls]
+    for thread in threads:
+        thread.start()
+    return threads
 
 
 def open_in_browser(link: str) -> None:
