@@ -1,5 +1,5 @@
 # The work is in the scripts and in the package; these are short names for it.
-.PHONY: demo serve test
+.PHONY: demo load serve test
 
 demo:
 	@python3 scripts/set_up
@@ -12,3 +12,7 @@ serve:
 test:
 	@python3 scripts/set_up --dev
 	@scripts/run_tests $(ARGS)
+
+load:
+	@python3 scripts/set_up --dev
+	@.venv/bin/python scripts/run_load $(ARGS)

@@ -60,6 +60,26 @@ def made_jpeg(width: int, height: int, *, orientation: int = 1) -> bytes:
     return plain[:2] + b"\xff\xe1" + struct.pack(">H", len(body) + 2) + body + plain[2:] + PLACE
 
 
+def encoded(codec: str, pixels: str, width: int, height: int) -> bytes:
+    """Return a picture as another of PyAV's encoders writes it."""
+    import av
+
+    frame = av.VideoFrame.from_ndarray(blocks(width, height), format="rgb24")
+    if codec == "gif":
+        out = io.BytesIO()
+        with av.open(out, "w", format="gif") as container:
+            track = container.add_stream("gif", rate=5)
+            track.width, track.height, track.pix_fmt = width, height, pixels
+            container.mux(track.encode(frame.reformat(format=pixels)))
+            container.mux(track.encode(None))
+        return out.getvalue()
+    encoder = av.CodecContext.create(codec, "w")
+    encoder.width, encoder.height, encoder.pix_fmt, encoder.time_base = width, height, pixels, Fraction(1, 25)
+    frame = frame.reformat(format=pixels)
+    frame.pts = 0
+    return b"".join(bytes(one) for one in [*encoder.encode(frame), *encoder.encode(None)])
+
+
 def made_clip(seconds: float = 2.0, *, width: int = 320, height: int = 240, fps: int = 15) -> bytes:
     """Return an MP4 with sound and a place in its metadata."""
     import av

@@ -5,8 +5,10 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 from tests.browser.conftest import PHONE, Served
+from tests.browser.test_pages import AXE
 
 pytestmark = pytest.mark.browser
 
@@ -73,6 +75,24 @@ def test_link_opens_signed_out_is_written_with_seen_by_the_trainer_and_stopped(
     expect(family.get_by_text("Tansy")).to_have_count(0)
 
 
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_on_the_refusal_and_on_a_page_with_a_problem(
+    scheme: str, served: Served, stranger: Callable[..., Page]
+) -> None:
+    family = stranger(color_scheme=scheme, java_script_enabled=True)
+    assert family.goto(f"/for/{'A' * 43}/").status == 404
+    assert Axe().run(family, options=AXE).violations_count == 0
+    family.goto(f"/for/{served.known['family']}/")
+    family.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
+    family.get_by_label("A few words, if you like").fill("long " * 500)
+    family.get_by_role("button", name="Write it down").tap()
+    expect(family.get_by_role("alert")).to_contain_text("The note has 2000 letters at most.")
+    expect(family.get_by_label("A few words, if you like")).to_have_value(re.compile("^(long ){500}$"))
+    found = Axe().run(family, options=AXE)
+    assert found.violations_count == 0, found.generate_report()
+    assert family.evaluate("document.documentElement.scrollWidth") <= 390
+
+
 def test_tap_without_net_is_kept_on_the_phone_and_sent_once(
     served: Served, page: Page, stranger: Callable[..., Page]
 ) -> None:
@@ -107,6 +127,26 @@ def test_words_that_cannot_be_sent_are_still_there_after_the_page_was_closed(
     again.goto(address)
     expect(again.get_by_role("status").filter(has_text="Written down")).to_be_visible()
     assert served.rows("select count(*) from storage_familyentry where note = 'Two shoes'") == [(1,)]
+
+
+def test_kept_words_that_the_server_refuses_stay_until_they_are_thrown_away(
+    served: Served, page: Page, stranger: Callable[..., Page]
+) -> None:
+    family = stranger()
+    family.goto(link_for(page, served, "Fay"))
+    family.get_by_text("Something we do not want").tap()
+    family.get_by_label("A few words, if you like").fill("Ünd & more = less")
+    family.route("**/write/", lambda route: route.abort())
+    family.get_by_role("button", name="Write it down").tap()
+    expect(family.locator("#unsent")).to_contain_text("Not sent yet")
+    family.unroute("**/write/")
+    family.route("**/write/", lambda route: route.fulfill(status=422, body="no"))
+    family.get_by_role("button", name="Send again").tap()
+    expect(family.locator("#unsent")).to_have_text(re.compile("This could not be written down: Ünd & more = less"))
+    family.reload()
+    expect(family.locator("#unsent")).to_contain_text("Ünd & more = less")
+    family.get_by_role("button", name="Throw it away").tap()
+    expect(family.locator("#unsent")).to_be_empty()
 
 
 def test_link_that_was_stopped_meanwhile_gives_the_typed_words_back(

@@ -59,7 +59,7 @@ def test_axe_finds_no_violation_and_everything_fits_the_phone(
     page = begin(behaviour, new_phone(color_scheme=scheme))
     found = Axe().run(page, options=AXE)
     assert found.violations_count == 0, found.generate_report()
-    page.locator("summary").tap()
+    page.get_by_text("Step, pouch, note").tap()
     found = Axe().run(page, options=AXE)
     assert found.violations_count == 0, found.generate_report()
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
@@ -74,7 +74,7 @@ def test_every_button_is_at_least_48_px_and_the_thumbs_buttons_are_in_sight(
         box = button.bounding_box()
         assert box is not None
         assert min(box["height"], box["width"]) >= 48, button.inner_text()
-    page.locator("summary").tap()
+    page.get_by_text("Step, pouch, note").tap()
     for button in page.locator(".thumb button:visible").all():
         expect(button).to_be_in_viewport(ratio=0.99)
 
@@ -144,7 +144,7 @@ def test_keys_of_a_presenter_remote_run_a_hold(served: Served, begin: Callable[.
 
 def test_letters_typed_into_the_note_are_no_trials(served: Served, begin: Callable[..., Page]) -> None:
     page = begin("sit")
-    page.locator("summary").tap()
+    page.get_by_text("Step, pouch, note").tap()
     page.get_by_label("Note").fill("")
     page.get_by_label("Note").press_sequentially("bub.")
     page.get_by_role("button", name="Keep", exact=True).tap()
@@ -166,7 +166,7 @@ def test_step_is_the_trainers_to_choose_and_trials_keep_theirs(served: Served, b
     page = begin("sit")
     page.get_by_role("button", name="Met", exact=True).tap()
     wait_for(page, tries=1)
-    page.locator("summary").tap()
+    page.get_by_text("Step, pouch, note").tap()
     page.get_by_label("Step").select_option("gesture")
     expect(page.locator("#step")).to_have_text(re.compile("empty hand"))
     page.get_by_role("button", name="Missed", exact=True).tap()
@@ -295,7 +295,7 @@ def test_ended_session_goes_to_its_record_and_the_screen_follows(served: Served,
 
 def test_empty_pouch_is_said_and_filled_again(served: Served, begin: Callable[..., Page]) -> None:
     page = begin("sit")
-    page.locator("summary").tap()
+    page.get_by_text("Step, pouch, note").tap()
     page.get_by_label("Pieces now in the pouch").fill("1")
     page.get_by_role("button", name="Set", exact=True).tap()
     expect(page.locator("#pieces")).to_have_text("Pieces left: 1")
@@ -316,12 +316,15 @@ def test_without_the_machine_the_decision_of_the_next_tries_is_looked_up(
         wait_for(page, tries=n, unsent=n)
     expect(page.locator("#advice-word")).to_have_text(re.compile("^(Lower|Pause)$"))
     expect(page.locator("#advice-reason")).to_have_text(re.compile("3 misses in a row|met at the first step"))
-    for n in range(4, 6):
+    expect(page.locator("#page")).to_have_attribute("data-by", "table")
+    for n in range(4, 16):
         page.get_by_role("button", name="Met", exact=True).tap()
         wait_for(page, tries=n, unsent=n)
-    expect(page.locator("#advice-word")).to_have_text("Waits for Pupilage")
+    expect(page.locator("#advice-word")).to_have_text("Pause")
+    expect(page.locator("#advice-reason")).to_have_text(re.compile("^15 trials are enough"))
     page.unroute("**/sync/**")
     page.evaluate("dispatchEvent(new Event('online'))")
-    wait_for(page, tries=5)
-    expect(page.locator("#advice-word")).not_to_have_text("Waits for Pupilage")
-    expect(page.locator("#page")).to_have_attribute("data-ahead-from", "5")
+    wait_for(page, tries=15)
+    expect(page.locator("#page")).to_have_attribute("data-by", "engine")
+    expect(page.locator("#advice-reason")).to_have_text(re.compile("^15 trials are enough"))
+    expect(page.locator("#page")).to_have_attribute("data-ahead-from", "15")

@@ -1,4 +1,4 @@
-"""What can go wrong with a phone in a garden: nothing is lost, nothing doubled, and the screen says so in plain words."""
+"""What can go wrong with a phone in a garden: nothing is lost, nothing doubled, and the screen says so."""
 
 import json
 import re
@@ -268,4 +268,3 @@ def test_axe_finds_no_violation_on_the_list_and_it_fits_the_phone(new_phone: Cal
     found = Axe().run(page, options=AXE)
     assert found.violations_count == 0, found.generate_report()
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    page.screenshot(path="/tmp/offline-list.png", full_page=True)

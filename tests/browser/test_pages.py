@@ -12,6 +12,7 @@ from tests.browser.conftest import Served
 pytestmark = pytest.mark.browser
 
 PAGES = {
+    "hands": "/hands/",
     "today": "/",
     "intake": "/start/",
     "stays": "/stays/",
@@ -45,6 +46,7 @@ PAGES = {
     "timer": "/intervals/{run}/",
     "dog": "/dogs/{dog}/",
     "dog put right": "/dogs/{dog}/change/",
+    "for the veterinarian": "/dogs/{dog}/for-the-vet/",
     "ration": "/dogs/{dog}/ration/",
     "ration short": "/dogs/{dog}/ration/?sessions=12&minutes=5&rate=15",
     "eaten": "/eaten/",
@@ -68,6 +70,7 @@ PAGES = {
     "settings": "/settings/",
     "phones": "/settings/phones/",
     "pairing": "/pair/",
+    "looking back": "/looking-back/",
     "cautions": "/cautions/",
 }
 

@@ -4,10 +4,11 @@ import os
 import signal
 import subprocess
 import time
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Page, Playwright
+from playwright.sync_api import Error, Page, Playwright
 
 from load.harness import CHROMIUM
 
@@ -63,9 +64,7 @@ class KillableChromium:
         assert self._process is not None
         os.killpg(self._process.pid, signal.SIGKILL)
         self._process.wait()
-        try:
+        with suppress(Error):  # there is nobody to say goodbye to
             self._browser.close()
-        except Exception:  # noqa: BLE001, S110  there is nobody to say goodbye to
-            pass
         for name in ("SingletonLock", "SingletonCookie", "SingletonSocket"):
             (self.folder / name).unlink(missing_ok=True)

@@ -17,8 +17,8 @@ TAP_ON = """async ({ programme, step, n }) => {
   const start = { programme, behaviour: "sit", step, kind: "training", reinforcer: "", pieces: null, cold: false };
   window.kept.push((await window.queue.append({ sessionId: session, kind: "session-started", payload: start })).id);
   for (let k = 0; k < n; k++) {
-    const event = await window.queue.append({ sessionId: session, kind: "trial", payload: { outcome: "met", pieces: 1 } });
-    window.kept.push(event.id);
+    const payload = { outcome: "met", pieces: 1 };
+    window.kept.push((await window.queue.append({ sessionId: session, kind: "trial", payload })).id);
   }
 }"""
 
@@ -67,7 +67,7 @@ def load_queue(page: Page, server: KillableServer) -> None:
 
 def kill_server_while_pushing(page: Page, server: KillableServer, n_kills: int, *, seed: int = 1) -> Kills:
     """Push from the real queue in Chromium and kill the server again and again meanwhile."""
-    rng, begun = random.Random(seed), time.monotonic()  # noqa: S311  nothing secret
+    rng, begun = random.Random(seed), time.monotonic()
     stop = threading.Event()
     killed = [0]
 
@@ -98,7 +98,7 @@ def kill_browser_while_tapping(
     playwright: Playwright, folder: Path, server: KillableServer, n_kills: int, *, seed: int = 1
 ) -> Kills:
     """Tap on and on in Chromium and kill the whole of it; then start it on its disk again and push what it kept."""
-    rng, begun = random.Random(seed), time.monotonic()  # noqa: S311
+    rng, begun = random.Random(seed), time.monotonic()
     phone = KillableChromium(folder)
     page = phone.start(playwright)
     sign_in(page, server)

@@ -17,6 +17,7 @@ from pupilage.services.log_care import CareEntry, log_care
 from pupilage.services.log_family_entry import FamilyTap, log_family_entry, log_told_entry
 from pupilage.services.read_after_handover import list_families_to_call, note_family_call, read_after_handover
 from pupilage.services.read_lesson import Tick, change_lesson_item, read_lesson, say_who_is_family
+from pupilage.services.set_goals import GoalChoice, set_goals
 from pupilage.services.share_family_page import NewLink, make_family_link, open_family_link
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import FamilyEntry, LessonItem
@@ -220,6 +221,13 @@ def test_own_line_is_added_and_a_proposed_one_left_out(actor, programme, now):
     assert len(page.items) == n
     assert page.items[-1].words == "Cut its claws"
     assert page.n_left_out == 1
+
+
+def test_line_that_was_done_stays_when_its_goal_is_dropped(actor, programme, behaviour, now):
+    change_lesson_item(actor, programme, Tick(key=f"cue:{behaviour.key}", by="Ida", done=True), now=now)
+    set_goals(actor, programme, [GoalChoice("recall", "word", 3)], now=now)
+    (item,) = [one for one in read_lesson(actor, programme, now=now).items if one.ticked_at is not None]
+    assert str(item.proposed) == f"Asked for “{behaviour.name}”, and it worked"
 
 
 @pytest.mark.parametrize("tick", [Tick(), Tick(words="x" * 201), Tick(words="   ")])

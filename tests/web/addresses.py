@@ -15,11 +15,12 @@ READS = {
     "agreement", "intervals", "interval-run", "change-plan", "incident-sheet", "alone", "alone-now", "leave",
     "absence", "recording", "recording-amounts", "recording-events", "pack", "programme-progress",
     "behaviour-progress", "celeration", "family-page", "family-media-show", "family-preview", "lesson", "after",
-    "families", "sync-day", "logger", "service-worker", "manifest",
+    "families", "sync-day", "logger", "service-worker", "manifest", "hands", "vet-report", "own-review",
     "phones",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
+    "session-note",
     "care-withdraw", "incident", "incident-take-back", "settings", "reinforcer", "sync-push", "exposure-log",
     "exposure-withdraw", "vet-word", "ration-choose", "ration-move", "likes", "plan", "plan-what-if", "day",
     "day-plan", "day-mark", "day-happened", "appointment", "calendar-link", "recording-begin", "recording-bytes",
@@ -28,7 +29,7 @@ WRITES = {
     "incident-sheet", "absence", "absence-push", "absence-take-back", "alone-advice",
     "recording-judge", "recording-count", "recording-absence", "recording-correct", "pack", "pack-words",
     "family-link", "family-link-stop", "family-choices", "family-media-add", "family-media-delete", "lesson",
-    "after-told", "after-call",
+    "after-told", "after-call", "vet-report",
 }  # fmt: skip
 NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar", "family", "family-log", "family-media"} | {
     "pair", "pair-link", "phone-code", "phone-revoke",

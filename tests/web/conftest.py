@@ -122,11 +122,16 @@ def family_link(actor: Actor, programme: UUID, now: datetime) -> UUID:
 
 @pytest.fixture
 def family_media(actor: Actor, programme: UUID, now: datetime) -> UUID:
-    """The id of a picture on a family's page."""
+    """The id of a picture on a family's page; put there at once, since making it anew starts a process."""
     from made_pictures import made_png
-    from pupilage.services.save_family_page import NewMedia, add_family_media
+    from pupilage.storage.models import FamilyMedia
 
-    return add_family_media(actor, programme, NewMedia(made_png(64, 48), "Moss"), now=now)
+    body = made_png(64, 48)
+    row = FamilyMedia.objects.create(
+        workspace_id=actor.workspace_id, programme_id=programme, kind="picture", body=body, n_bytes=len(body),
+        width=64, height=48, words="Moss", added_at=now,
+    )  # fmt: skip
+    return row.id
 
 
 @pytest.fixture

@@ -51,7 +51,16 @@ def test_keeper_gets_the_page(address: Address, places: dict[str, str], keeper_c
     assert "unsafe" not in answer["Content-Security-Policy"]
 
 
-@named([address for address in ALL if address.name in READS and address.name != "start"])
+OWN = {"own-review"}
+"""What the keeper alone may read."""
+
+
+@named([address for address in ALL if address.name in OWN])
+def test_keepers_own_page_is_closed_to_readers(address: Address, places: dict[str, str], reader_client: Client) -> None:
+    assert reader_client.get(address.path(places)).status_code == 403
+
+
+@named([address for address in ALL if address.name in READS - OWN - {"start"}])
 def test_reader_gets_the_page(address: Address, places: dict[str, str], reader_client: Client) -> None:
     assert reader_client.get(address.path(places), follow=True).status_code == 200
 

@@ -45,10 +45,20 @@ def test_address_of_a_new_link_is_shown_once(keeper_client, programme):
     first = text_of(post(keeper_client, "family-link", programme, **given))
     address = re.search(r'value="(http://testserver/for/[\w-]{43}/)"', first)[1]
     assert Client().get(address).status_code == 200
+    assert 'src="data:image/svg+xml' in first
     again = text_of(keeper_client.get(reverse("family-page", args=[programme])))
     assert address not in again
     assert "Aunt Ida" in again
     assert "last opened Tue 12 May" in again
+
+
+@pytest.mark.parametrize(
+    ("host", "told"), [("localhost", True), ("127.0.0.1:8412", True), ("testserver", False), ("testserver:8412", False)]
+)
+def test_address_that_leads_nowhere_from_another_phone_is_told_of(host, told, keeper_client, programme):
+    given = {"for_whom": "a", "allows": "read", "weeks": "10", "language": "en"}
+    answer = keeper_client.post(reverse("family-link", args=[programme]), given, headers={"host": host})
+    assert ("opens on this computer alone" in text_of(answer)) is told
 
 
 def test_link_without_a_name_is_refused_beside_its_field(keeper_client, programme):

@@ -1,4 +1,4 @@
-"""What makes the logger installable: the manifest, the service worker, the shell; and the day that a phone takes along."""
+"""What makes the logger installable: manifest, service worker, shell; and the day that a phone takes along."""
 
 import json
 import re
@@ -104,7 +104,8 @@ def test_session_begun_on_the_phone_begins_as_one_begun_here(
             session = start_session(actor, programme, start, device_id=uuid4(), tz_offset_min=0, now=clock.now())
             here = live_state(read_live_session(actor, session, now=clock.now()))
             there = stay["behaviours"][key]["states"][step.key]
-            assert {**here, "id": "", "reinforcer": ""} == {**there, "id": "", "reinforcer": ""}
+            own = {"id": "", "reinforcer": "", "intervals": []}  # the intervals are drawn by a session's id
+            assert here | own == there | own
 
 
 def test_day_is_not_sent_again_until_something_has_changed(

@@ -60,6 +60,15 @@ def test_push_answers_each_event_and_the_session_it_touched(client: Client, acto
     assert state["decision"]["word"] == "Keep"
 
 
+def test_push_tells_of_the_sessions_that_the_phone_wants(client: Client, actor: Actor, programme: UUID) -> None:
+    first, second = events_of(programme, "met"), events_of(programme, "met")
+    wanted, other = second[0]["session_id"], str(uuid4())
+    body = json.dumps({"owner": read_owner(actor), "events": [*first, *second], "show": [wanted, other]})
+    answer = client.post(reverse("sync-push"), body, content_type="application/json").json()
+    assert list(answer["sessions"]) == [wanted]
+    assert [verdict["status"] for verdict in answer["verdicts"]] == ["stored"] * 4
+
+
 def test_second_push_is_answered_as_duplicates(client: Client, actor: Actor, programme: UUID) -> None:
     events = events_of(programme, "met")
     push(client, read_owner(actor), events)

@@ -15,6 +15,7 @@ from pupilage.cli.commands.bench_day_plans import day_plans
 from pupilage.cli.commands.bench_forecasts import forecasts
 from pupilage.cli.commands.bench_incidents import incidents as planted_incidents
 from pupilage.cli.commands.bench_latency import latency
+from pupilage.cli.commands.bench_logger import logger
 from pupilage.cli.commands.bench_pack import pack as bench_pack
 from pupilage.cli.commands.bench_pooling import pooling
 from pupilage.cli.commands.bench_progress import progress as bench_progress
@@ -31,6 +32,7 @@ from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.handover import explain, handover
 from pupilage.cli.commands.importing import import_
 from pupilage.cli.commands.incidents import incidents
+from pupilage.cli.commands.own_review import review
 from pupilage.cli.commands.programme import programme
 from pupilage.cli.commands.progress import progress
 from pupilage.cli.commands.ration import ration
@@ -44,6 +46,7 @@ from pupilage.cli.commands.sign_in import sign_in
 from pupilage.cli.commands.simulate import simulate
 from pupilage.cli.commands.threshold import threshold
 from pupilage.cli.commands.toilet import toilet
+from pupilage.cli.commands.vet_report import vet_report
 from pupilage.cli.failing import Commands
 from pupilage.cli.project import Choice
 
@@ -82,6 +85,8 @@ COMMANDS = (
     recording,
     handover,
     explain,
+    vet_report,
+    review,
     catalogue,
     import_,
     export,
@@ -104,6 +109,7 @@ for measure in (
     bench_pack,
     bench_progress,
     heard_in_recordings,
+    logger,
 ):
     bench.add_command(measure)
 for part in (read, watch, work):

@@ -64,11 +64,12 @@ class PhoneWay:
         pages = Server((at, self.port), application, numthreads=N_THREADS, server_name=at)
         if self.certificate is None:
             return (pages,)
-        from pupilage.web.trust_page import trust_application
+        from django.conf import settings
+        from django.utils.module_loading import import_string
 
         pages.ssl_adapter = _adapter(self.certificate)
         pages.error_log = _without_handshakes(pages.error_log, self.trust_url)
-        trust = trust_application(self.authority_der, self.fingerprint, self.url)
+        trust = import_string(settings.TRUST_APPLICATION)(self.authority_der, self.fingerprint, self.url)
         return pages, Server((at, self.port + 1), trust, numthreads=TRUST_THREADS, server_name=at)
 
 

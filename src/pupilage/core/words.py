@@ -30,6 +30,10 @@ class Sentence:
         template = translate(self.template)
         return _Figures(translate).vformat(template, (), self.figures) if self.figures else template
 
+    def of(self, **figures: Figure) -> "Sentence":
+        """Return the same sentence with these figures."""
+        return Sentence(self.template, figures)
+
 
 def sentence(template: str, **figures: Figure) -> Sentence:
     """Return a sentence; the template must be a literal, so that translators find it."""

@@ -8,7 +8,8 @@ from uuid import UUID
 from pupilage.core.access import Actor
 from pupilage.core.catalogue.behaviour import Behaviour, Scoring
 from pupilage.core.training.criterion.decision import Decision
-from pupilage.core.training.criterion.tables import Start, make_table
+from pupilage.core.training.criterion.session_table import make_session_table
+from pupilage.core.training.criterion.tables import Start
 from pupilage.core.training.record.evidence import SessionKind
 from pupilage.core.training.record.fold import fold_session
 from pupilage.services.know_dog import know_dog
@@ -20,7 +21,7 @@ from pupilage.storage.queries.sessions import list_events, session_readable_by
 
 @dataclass(frozen=True)
 class Ahead:
-    """Decisions by the outcomes to come (letters m, x, h), for a step, after so many trials of the session."""
+    """Decisions by what is to come (letters m, x, h, `>`), for a step, after so many trials of the session."""
 
     behaviour: Behaviour
     step: str
@@ -52,5 +53,5 @@ def read_ahead(actor: Actor, session_id: UUID, *, now: datetime) -> Ahead | None
         record.step,
         len(record.trials),
         "" if last is None else last.event_id,
-        make_table(behaviour, known, start),
+        make_session_table(behaviour, known, start),
     )

@@ -189,10 +189,14 @@ def _items(programme: Programme) -> tuple[tuple[Item, ...], int]:
     found += [Item("", row.id, None, row.words, row.ticked_at, row.ticked_by) for row in own]
     # what was ticked before its goal was dropped has been done all the same
     dropped = [row for row in by_key.values() if row.ticked_at is not None and not row.left_out]
-    found += [
-        Item(row.key, None, None, row.key.partition(":")[2] or row.key, row.ticked_at, row.ticked_by) for row in dropped
-    ]
+    found += [Item(row.key, None, _dropped_words(row.key), row.key, row.ticked_at, row.ticked_by) for row in dropped]
     return tuple(found), sum(row.left_out for row in rows)
+
+
+def _dropped_words(key: str) -> Sentence | None:
+    """Return what a line said whose goal is no more, None for a behaviour that the catalogue no longer has."""
+    behaviour = load_catalogue().find_behaviour(key.partition(":")[2])
+    return None if behaviour is None else propose_items([(behaviour.key, behaviour.name)])[0][1]
 
 
 def _lines(programme: Programme, family: set[str]) -> tuple[CarriedLine, ...]:

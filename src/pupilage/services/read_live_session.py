@@ -1,22 +1,24 @@
 """What the session screen shows: the tries so far, the decision with its reason, the next hold."""
 
-from collections.abc import Set
-from dataclasses import dataclass
+from collections.abc import Mapping, Set
+from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
 
 from pupilage.core.access import Actor
 from pupilage.core.catalogue.behaviour import Behaviour, Scoring, Step
 from pupilage.core.errors import NotFound
-from pupilage.core.training.criterion.decision import Action, Decision, decide
-from pupilage.core.training.criterion.holds import MIDDLE, HoldTarget, believe_holds, next_target
+from pupilage.core.training.criterion.decision import Action, Decision, decide, run_letters
+from pupilage.core.training.criterion.holds import MIDDLE, RECENT_HOLDS, HoldTarget, believe_holds, next_target
 from pupilage.core.training.criterion.pace import reinforcement_per_min
 from pupilage.core.training.criterion.probe import probe_advice
 from pupilage.core.training.criterion.sets_of_five import judge_set_of_five
+from pupilage.core.training.criterion.watching import Watch, watch
 from pupilage.core.training.posterior.knowledge import Knowledge
 from pupilage.core.training.posterior.reading import duration_held_with
-from pupilage.core.training.record.evidence import Outcome, SessionKind
+from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind
 from pupilage.core.training.record.fold import SessionRecord, fold_session
+from pupilage.core.training.record.history import run_at
 from pupilage.core.training.rewards.latencies import find_typical_s, times_of
 from pupilage.core.training.rewards.paying import PayPlan, plan_pay
 from pupilage.services.know_dog import know_dog
@@ -29,12 +31,27 @@ from pupilage.storage.queries.sessions import list_events, session_readable_by
 
 
 @dataclass(frozen=True)
+class Alone:
+    """What lay before a session, for a phone that hears nothing: the step tried last, and the run there as letters.
+
+    holds: by step, the newest ones; expected_s: by step, what the grid expects to be held before the first.
+    """
+
+    step: str | None
+    run: str
+    holds: Mapping[str, tuple[Hold, ...]] = field(default_factory=dict)
+    expected_s: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class LiveSession:
     """A session as it stands. step is where practice is now; next_step is where the decision leads.
 
     per_min: reinforcers a minute, None while the session is too young; set_of_five: what the common practice would
     do with the last complete set, None without one; next_hold: only for a behaviour scored as holds; pay: which
-    correct responses are rewarded, None while every one is; latency_s: usual at this step, None with too few taken.
+    correct responses are rewarded, None while every one is; watches: what the session suggests;
+    goal: the place of the goal's step; alone: for a phone on its own; latency_s: usual at this step, None with too few
+    taken.
     """
 
     id: UUID
@@ -51,6 +68,9 @@ class LiveSession:
     next_hold: HoldTarget | None
     pay: PayPlan | None = None
     latency_s: float | None = None
+    watches: tuple[Watch, ...] = ()
+    goal: int = 0
+    alone: Alone | None = None
 
     @property
     def is_hold(self) -> bool:
@@ -127,7 +147,25 @@ def live_session_of(record: SessionRecord, behaviour: Behaviour, around: Around,
         next_hold=next_hold,
         pay=pay,
         latency_s=find_typical_s(times_of(step, known.of(behaviour.key))),
+        watches=tuple(watch(record.trials, record.seen, scoring=behaviour.scoring)),
+        goal=behaviour.step_index(around.target or behaviour.target) or 0,
+        alone=_alone(behaviour, known, record, now),
     )
+
+
+def _alone(behaviour: Behaviour, known: Knowledge, record: SessionRecord, now: datetime) -> Alone:
+    """Return what a phone needs of the record before this session to decide by itself."""
+    earlier = [t for t in known.of(behaviour.key) if t.session_id != record.session_id and t.at <= record.started_at]
+    counted = [t for t in earlier if t.kind is SessionKind.TRAINING and t.outcome is not Outcome.VOID]
+    last = counted[-1].step if counted else None
+    step = behaviour.step(last) if last else None
+    run = "" if step is None else "".join(run_letters(run_at(step.key, earlier), step.criterion.duration_s))
+    if behaviour.scoring is not Scoring.HOLD:
+        return Alone(last, run)
+    holds = {s.key: [t.hold for t in earlier if t.hold is not None and t.step == s.key] for s in behaviour.steps}
+    moment = known.at(behaviour.key, now)
+    expected = {s.key: duration_held_with(moment, i, MIDDLE) for i, s in enumerate(behaviour.steps)}
+    return Alone(last, run, {key: tuple(found[-RECENT_HOLDS:]) for key, found in holds.items()}, expected)
 
 
 def foods_of(actor: Actor) -> frozenset[str]:

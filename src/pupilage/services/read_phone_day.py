@@ -12,11 +12,13 @@ from pupilage.core.catalogue.behaviour import Behaviour, Scoring
 from pupilage.core.planning.proposal import Proposal, propose_sessions
 from pupilage.core.planning.standing import Standing
 from pupilage.core.training.criterion.decision import Decision
-from pupilage.core.training.criterion.tables import Start, make_table
+from pupilage.core.training.criterion.session_table import make_session_table
+from pupilage.core.training.criterion.tables import Start
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.core.training.record.fold import fold_session
 from pupilage.core.training.rewards.paying import PayPlan
 from pupilage.services.know_dog import know_dog
+from pupilage.services.read_beside import list_second_starts
 from pupilage.services.read_live_session import Around, LiveSession, foods_of, live_session_of
 from pupilage.services.read_owner import read_owner
 from pupilage.services.read_programme import find_current, frame_of, standings_of
@@ -28,6 +30,9 @@ from pupilage.storage.queries.programmes import list_goals, log_mark_of
 N_PROPOSALS = 3
 N_PAID = 2
 """Sessions of one step for which the phone has a list of what is paid: no behaviour is trained more often in a day."""
+
+LIKELY_ROWS, OTHER_ROWS = 160, 80
+"""Rows of the decision tables: of behaviours that are proposed for the day, and of the others."""
 
 NOWHERE = UUID(int=0)
 
@@ -49,7 +54,10 @@ class PhoneBehaviour:
 
 @dataclass(frozen=True)
 class PhoneStay:
-    """One stay on the phone. reinforcers: their names, the usual one first; foods: those of them that are weighed."""
+    """One stay on the phone. reinforcers: their names, the usual one first; foods: those of them that are weighed.
+
+    seconds: the mats of other dogs that could be begun beside a session.
+    """
 
     programme_id: UUID
     dog: str
@@ -57,6 +65,7 @@ class PhoneStay:
     behaviours: tuple[PhoneBehaviour, ...]
     reinforcers: tuple[str, ...]
     foods: frozenset[str]
+    seconds: tuple[LiveSession, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -99,23 +108,26 @@ def _stay(actor: Actor, programme: Programme, now: datetime) -> PhoneStay:
     known = know_dog(actor, programme)
     standings = standings_of(actor, programme, known, now=now, compare=False)
     proposals = propose_sessions([standing.state for standing in standings], now=now, limit=N_PROPOSALS)
+    seconds = tuple(list_second_starts(actor, programme.id, now=now))
     names = tuple(reinforcer.name for reinforcer in list_reinforcers(actor))
     foods, days = foods_of(actor), frame_of(actor, programme).days_left(now)
     behaviours = []
     for standing in standings:
         around = Around(programme.id, programme.dog.name, known, standing.target.key, days, foods)
-        behaviours.append(_behaviour(standing, around, next(iter(sorted(foods)), ""), now))
-    return PhoneStay(programme.id, programme.dog.name, tuple(proposals), tuple(behaviours), names, foods)
+        likely = any(one.behaviour_key == standing.behaviour.key for one in proposals)
+        n_rows = LIKELY_ROWS if likely else OTHER_ROWS
+        behaviours.append(_behaviour(standing, around, next(iter(sorted(foods)), ""), n_rows, now))
+    return PhoneStay(programme.id, programme.dog.name, tuple(proposals), tuple(behaviours), names, foods, seconds)
 
 
-def _behaviour(standing: Standing, around: Around, food: str, now: datetime) -> PhoneBehaviour:
+def _behaviour(standing: Standing, around: Around, food: str, n_rows: int, now: datetime) -> PhoneBehaviour:
     behaviour = standing.behaviour
     starts = {step.key: _begun(behaviour, step.key, NOWHERE, food, around, now) for step in behaviour.steps}
     pays = {key: _paid(behaviour, key, food, around, now) for key, live in starts.items() if live.pay is not None}
     tables = {}
     if behaviour.scoring is not Scoring.HOLD:
         begin = Start(str(NOWHERE), standing.step.key, now, None, around.target, around.days_left)
-        tables[standing.step.key] = make_table(behaviour, around.known, begin)
+        tables[standing.step.key] = make_session_table(behaviour, around.known, begin, most_rows=n_rows)
     return PhoneBehaviour(behaviour, standing.step.key, starts, tables, pays)
 
 

@@ -118,8 +118,9 @@ def read_head(actor: Actor, programme_id: UUID, *, now: datetime) -> ProgrammeHe
 
 
 def list_programmes(actor: Actor, *, now: datetime) -> list[ProgrammeHead]:
-    """Return every programme of the workspace, the newest arrival first."""
-    return [head_of(actor, programme, now=now) for programme in programmes_readable_by(actor)]
+    """Return every stay of the workspace, the newest arrival first; the practice of a resident dog is none."""
+    stays = programmes_readable_by(actor).filter(dog__is_resident=False)
+    return [head_of(actor, programme, now=now) for programme in stays]
 
 
 def find_current(actor: Actor, *, now: datetime) -> Programme | None:

@@ -197,10 +197,11 @@ def _session_fields(
         "kind": record.kind.value,
         "source": source.value,
         "reinforcer": record.reinforcer,
-        "pieces_given": sum(trial.pieces for trial in record.trials),
+        "pieces_given": sum(record.pieces_by.values()),
         "pieces_by": dict(record.pieces_by),
         "handler": record.handler,
         "place": record.place,
+        "beside": UUID(record.beside) if record.beside else None,
         "started_at": start.at,
         "ended_at": record.ended_at,
     }

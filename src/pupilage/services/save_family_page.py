@@ -12,8 +12,8 @@ from pupilage.core.handover.family_parts import MediaKind, Part
 from pupilage.services.auditing import audit
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import FamilyMedia, FamilyPage, Programme
+from pupilage.storage.pictures.apart import remake_apart
 from pupilage.storage.pictures.heads import clip_demuxer
-from pupilage.storage.pictures.remaking import remake_clip, remake_picture
 from pupilage.storage.queries.family import media_readable_by, page_of
 from pupilage.storage.queries.programmes import list_goals, programme_readable_by, programme_writable_by
 
@@ -106,7 +106,8 @@ def save_family_choices(actor: Actor, programme_id: UUID, choices: Choices, *, n
 def add_family_media(actor: Actor, programme_id: UUID, new: NewMedia, *, now: datetime) -> UUID:
     """Make a picture or a clip anew and keep that; what was brought in is kept nowhere. Who may: whoever may write.
 
-    Made anew outside of any transaction. Raises InvalidInput for what cannot be shown, Conflict beyond MOST_MEDIA.
+    Made anew in a process of its own, outside of any transaction. Raises InvalidInput for what cannot be
+    shown, Conflict beyond MOST_MEDIA.
     """
     programme = programme_writable_by(actor, programme_id)
     if len(new.words.strip()) > MOST_CAPTION:
@@ -114,9 +115,7 @@ def add_family_media(actor: Actor, programme_id: UUID, new: NewMedia, *, now: da
     if FamilyMedia.objects.filter(programme=programme).count() >= MOST_MEDIA:
         raise Conflict("{most} pictures and clips are there already; delete one first.", most=MOST_MEDIA)
     kind = MediaKind.CLIP if clip_demuxer(new.content) else MediaKind.PICTURE
-    made = (
-        remake_clip(new.content, with_sound=new.with_sound) if kind is MediaKind.CLIP else remake_picture(new.content)
-    )
+    made = remake_apart(new.content, kind, with_sound=new.with_sound)
     with transaction.atomic():
         row = FamilyMedia.objects.create(
             workspace_id=actor.workspace_id,

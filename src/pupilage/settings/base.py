@@ -37,6 +37,8 @@ MIDDLEWARE = [
 
 ROOT_URLCONF = "pupilage.web.urls"
 WSGI_APPLICATION = "pupilage.web.wsgi.application"
+TRUST_APPLICATION = "pupilage.web.trust_page.trust_application"
+"""What makes the application of the second port of `pupilage serve --phone`."""
 AUTH_USER_MODEL = "storage.User"
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "today"

@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import asdict
+from datetime import datetime
 from typing import Any
 
 from django.utils.translation import gettext
 
 from pupilage.core.catalogue.behaviour import Behaviour, Scoring, Step
+from pupilage.core.incidents.beside import pay_intervals
 from pupilage.core.training.criterion.advice import Action
 from pupilage.core.training.criterion.decision import Decision
 from pupilage.core.training.criterion.probe import probe_advice
@@ -44,6 +46,17 @@ def live_head(live: LiveSession) -> dict[str, Any]:
     }
 
 
+def second_state(second: LiveSession | None) -> dict[str, Any] | None:
+    """Return the mat beside a session as the screen draws it."""
+    return None if second is None else {"id": str(second.id), "head": live_head(second), "state": live_state(second)}
+
+
+def second_choice(second: LiveSession) -> dict[str, Any]:
+    """Return a mat that could be begun, and what its start would say."""
+    start = {"programme": str(second.programme_id), "behaviour": second.behaviour.key, "step": second.step.key}
+    return {"head": live_head(second), "state": live_state(second), "start": start}
+
+
 def behaviour_state(behaviour: Behaviour) -> dict[str, Any]:
     """Return a behaviour as the session screen needs it."""
     return {
@@ -53,7 +66,10 @@ def behaviour_state(behaviour: Behaviour) -> dict[str, Any]:
         "hold": behaviour.scoring is Scoring.HOLD,
         "outcomes": asdict(behaviour.outcomes),
         "safety": list(behaviour.safety),
-        "steps": [{"key": step.key, "summary": step.summary} for step in behaviour.steps],
+        "steps": [
+            {"key": step.key, "summary": step.summary, "duration_s": step.criterion.duration_s}
+            for step in behaviour.steps
+        ],
     }
 
 
@@ -79,6 +95,36 @@ def live_state(live: LiveSession) -> dict[str, Any]:
         "next_hold": _next_hold(live),
         "pay": pay_state(live.pay),
         "latency": _latency(live.latency_s),
+        "goal": live.goal,
+        "alone": _alone(live),
+        "watches": [{"suggestion": one.suggestion.value, "reason": said(one.reason)} for one in live.watches],
+        "seen": [{"event": one.event_id, "signs": list(one.signs), "mouth": one.mouth} for one in record.seen],
+        "pays": [{"event": one.event_id, "at": _ms(one.at), "hold": one.hold} for one in record.pays],
+        "intervals": _intervals(live),
+    }
+
+
+def _intervals(live: LiveSession) -> list[float]:
+    """Return the stretches between pays on a mat: the same for a session begun on the phone as for one begun here."""
+    if live.next_hold is None:
+        return []
+    return list(pay_intervals(live.next_hold.target_s, f"{live.programme_id}/{live.record.started_at.date()}"))
+
+
+def _ms(at: datetime) -> int:
+    return round(at.timestamp() * 1000)
+
+
+def _alone(live: LiveSession) -> dict[str, Any] | None:
+    """Return what the phone decides by when it hears nothing (`deciding.js`)."""
+    alone = live.alone
+    if alone is None:
+        return None
+    return {
+        "step": alone.step,
+        "run": alone.run,
+        "holds": {key: [{"held_s": h.held_s, "broke": h.broke} for h in holds] for key, holds in alone.holds.items()},
+        "expected_s": dict(alone.expected_s),
     }
 
 
@@ -99,16 +145,22 @@ def ahead_state(ahead: Ahead | None) -> dict[str, Any]:
     """Return the decisions after the next tries, as the screen shows them, and what they go on from."""
     if ahead is None:
         return {"rows": {}}
-    rows = table_state(ahead.behaviour, ahead.decisions)
-    return {"step": ahead.step, "n": ahead.n_trials, "after": ahead.newest_trial, "rows": rows}
+    table = table_state(ahead.behaviour, ahead.decisions)
+    return {"step": ahead.step, "n": ahead.n_trials, "after": ahead.newest_trial, **table}
 
 
 def table_state(behaviour: Behaviour, decisions: Mapping[str, Decision]) -> dict[str, Any]:
-    """Return a decision table as the screen shows its rows."""
-    return {
-        outcomes: _shown(decision, behaviour.step(decision.step) or behaviour.steps[0])
-        for outcomes, decision in decisions.items()
-    }
+    """Return a decision table: for each string of outcomes the number of a row, and the rows as the screen shows them.
+
+    Most strings share their row with others, so that a table of 500 strings is a few kilobytes.
+    """
+    numbers: dict[tuple[str, ...], int] = {}
+    rows = {}
+    for outcomes, decision in decisions.items():
+        shown = _shown(decision, behaviour.step(decision.step) or behaviour.steps[0])
+        rows[outcomes] = numbers.setdefault(tuple(shown.values()), len(numbers))
+    names = ("action", "word", "reason", "step", "step_summary")
+    return {"rows": rows, "says": [dict(zip(names, row, strict=True)) for row in numbers]}
 
 
 def _chance(reading: Reading) -> str:
@@ -172,6 +224,10 @@ def _trial(trial: Trial) -> dict[str, Any]:
         "outcome": trial.outcome.value,
         "held": show_seconds(trial.hold.held_s) if trial.hold else None,
         "step": trial.step,
+        "at": _ms(trial.at),
+        "latency_s": trial.latency_s,
+        "pieces": trial.pieces,
+        "hold": {"held_s": trial.hold.held_s, "broke": trial.hold.broke} if trial.hold else None,
     }
 
 

@@ -6,7 +6,7 @@ from pupilage.core.planning.proposal import Proposal
 from pupilage.services.read_phone_day import PhoneBehaviour, PhoneDay, PhoneStay
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.web.forms.session_card import USUAL_PIECES
-from pupilage.web.live_state import behaviour_state, live_state, pay_state, table_state
+from pupilage.web.live_state import behaviour_state, live_state, pay_state, second_choice, table_state
 from pupilage.web.training_words import criterion_words
 from pupilage.web.words import said
 
@@ -24,6 +24,7 @@ def _stay(stay: PhoneStay) -> dict[str, Any]:
         "behaviours": {one.behaviour.key: _behaviour(one) for one in stay.behaviours},
         "reinforcers": list(stay.reinforcers),
         "foods": sorted(stay.foods),
+        "seconds": [second_choice(second) for second in stay.seconds],
         "pieces": USUAL_PIECES,
     }
 
@@ -35,7 +36,12 @@ def _proposal(proposal: Proposal) -> dict[str, str]:
 def _behaviour(one: PhoneBehaviour) -> dict[str, Any]:
     distractions = load_catalogue().distractions
     steps = [
-        {"key": s.key, "summary": s.summary, "words": "; ".join(criterion_words(s.criterion, distractions))}
+        {
+            "key": s.key,
+            "summary": s.summary,
+            "duration_s": s.criterion.duration_s,
+            "words": "; ".join(criterion_words(s.criterion, distractions)),
+        }
         for s in one.behaviour.steps
     ]
     return behaviour_state(one.behaviour) | {

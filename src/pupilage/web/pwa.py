@@ -19,7 +19,7 @@ from django.views.decorators.http import require_GET
 
 from pupilage import __version__
 from pupilage.services.read_phone_day import NOWHERE
-from pupilage.web.live_words import live_words
+from pupilage.web.live_frame import live_frame
 
 PAPER, PEN = "#f7f4ec", "#1f4a63"
 
@@ -37,6 +37,11 @@ SHELL_FILES = tuple(
         "queue.js",
         "book.js",
         "words.js",
+        "deciding.js",
+        "hands.js",
+        "mat.js",
+        "seen.js",
+        "standing.js",
         "unsent_file.js",
         "icon.svg",
     )
@@ -54,7 +59,7 @@ ICONS = (
 @never_cache
 def logger(request: HttpRequest) -> HttpResponse:
     """Show the logger's shell: the session screen without a session, filled on the device from what it keeps."""
-    return render(request, "pupilage/live.html", {"page_words": live_words(), "any_id": NOWHERE, "head": None})
+    return render(request, "pupilage/live.html", live_frame() | {"head": None})
 
 
 @require_GET
@@ -107,5 +112,5 @@ def build_version() -> str:
         if path is not None:
             with open(path, "rb") as file:  # a module that others import has no name of its own for each content
                 found.update(file.read())
-    found.update("\0".join(str(word) for word in live_words().values()).encode())
+    found.update(json.dumps(live_frame(), default=str, sort_keys=True).encode())
     return found.hexdigest()[:16]

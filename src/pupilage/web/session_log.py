@@ -8,9 +8,12 @@ from django.utils.translation import gettext
 
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.core.training.record.evidence import Outcome
+from pupilage.core.training.record.mat import CAUSE_WORDS, BreakCause
+from pupilage.core.training.record.seen import MOUTH_WORDS, SIGN_WORDS, StressSign
 from pupilage.reports.formatting import show_seconds
 from pupilage.services.read_session import SessionPage
 from pupilage.web.training_words import EVENT_WORDS, OUTCOME_WORDS
+from pupilage.web.words import said
 
 
 @dataclass(frozen=True)
@@ -47,12 +50,20 @@ def _detail(page: SessionPage, event: Event) -> str:
         case EventKind.HOLD_STARTED:
             return show_seconds(float(payload["target_s"]))
         case EventKind.HOLD_BROKE | EventKind.HOLD_RELEASED:
-            return show_seconds(float(payload["held_s"]))
+            cause = payload.get("cause")
+            held = show_seconds(float(payload["held_s"]))
+            return f"{held}, {said(CAUSE_WORDS[BreakCause(cause)])}" if cause else held
         case EventKind.SESSION_STARTED | EventKind.STEP_CHANGED:
             step = page.behaviour.step(payload["step"]) if page.behaviour else None
             return step.summary if step else str(payload["step"])
         case EventKind.REINFORCER_CHANGED:
             return str(payload["reinforcer"])
+        case EventKind.SEEN:
+            signs = [said(SIGN_WORDS[StressSign(sign)]) for sign in payload.get("signs", ())]
+            mouth = payload.get("mouth")
+            return ", ".join([*signs, *([] if mouth is None else [said(MOUTH_WORDS[mouth])])])
+        case EventKind.PAID:
+            return str(payload.get("pieces", 0))
         case EventKind.NOTE:
             return str(payload["text"])
     return ""

@@ -37,6 +37,8 @@ EVENT_WORDS = {
     EventKind.HOLD_RELEASED: _("Released"),
     EventKind.STEP_CHANGED: _("Step changed"),
     EventKind.REINFORCER_CHANGED: _("Pouch changed"),
+    EventKind.PAID: _("Paid on the mat"),
+    EventKind.SEEN: _("Seen in the dog"),
     EventKind.WITHDRAWN: _("Taken back"),
     EventKind.CORRECTED: _("Put right"),
     EventKind.NOTE: _("Note"),

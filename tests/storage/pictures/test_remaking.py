@@ -7,7 +7,7 @@ import av
 import numpy as np
 import pytest
 
-from made_pictures import PLACE, blocks, made_clip, made_jpeg, made_png
+from made_pictures import PLACE, blocks, encoded, made_clip, made_jpeg, made_png
 from pupilage.core.errors import InvalidInput
 from pupilage.storage.pictures import remaking
 from pupilage.storage.pictures.heads import Head, clip_demuxer, read_head
@@ -34,6 +34,14 @@ def test_picture_keeps_its_colours_and_loses_everything_else(made):
     assert (found.width, found.height) == (320, 240)
     # colours go through two lossy encodings; a wrong range of luma would be off by 16 and more
     assert np.abs(np.array(corners(decoded(found.body))) - np.array(corners(blocks(320, 240)))).max() <= 8
+
+
+@pytest.mark.parametrize(("codec", "pixels", "off"), [("libwebp", "yuv420p", 12), ("gif", "rgb8", 50)])
+def test_other_kinds_of_pictures_are_read_too(codec, pixels, off):
+    found = remake_picture(encoded(codec, pixels, 320, 240))
+    assert (found.width, found.height) == (320, 240)
+    # a GIF of 8 bits has steps of 36 in red and green and 85 in blue
+    assert np.abs(np.array(corners(decoded(found.body))) - np.array(corners(blocks(320, 240)))).max() <= off
 
 
 def test_markers_of_the_new_file_are_only_those_of_a_picture():
@@ -89,6 +97,7 @@ def test_large_picture_is_made_smaller_and_a_small_one_is_not_made_larger():
         b"RIFF\0\0\0\0WEBPVP8X",
         b"#EXTM3U\nfile:///etc/passwd",
         b"%PDF-1.7",
+        b"\0\0\0\x18ftypheic\0\0\0\0mif1heic",
     ],
 )
 def test_what_is_no_picture_is_refused_in_words(content):
@@ -139,3 +148,5 @@ def test_what_is_no_clip_is_refused_in_words(content):
 def test_kind_of_a_clip_is_read_from_its_first_bytes():
     assert clip_demuxer(made_clip(0.5)) == "mov"
     assert clip_demuxer(made_png(64, 48)) is None
+    for brand in (b"heic", b"mif1", b"avif"):
+        assert clip_demuxer(b"\0\0\0\x18ftyp" + brand + b"\0\0\0\0") is None

@@ -23,6 +23,10 @@ GOOD = [
     (EventKind.HOLD_RELEASED, {"hold": SOME_ID, "held_s": 0, "pieces": 1}),
     (EventKind.STEP_CHANGED, {"step": "x"}),
     (EventKind.REINFORCER_CHANGED, {"reinforcer": "", "pieces": 0}),
+    (EventKind.PAID, {"hold": SOME_ID, "pieces": 1, "interval_s": 4.5}),
+    (EventKind.HOLD_BROKE, {"hold": SOME_ID, "held_s": 3.0, "cause": "release-word"}),
+    (EventKind.SEEN, {"signs": ["yawn", "lip-lick"]}),
+    (EventKind.SEEN, {"mouth": 0}),
     (EventKind.WITHDRAWN, {"event": SOME_ID}),
     (EventKind.CORRECTED, {"event": SOME_ID, "outcome": "helped"}),
     (EventKind.NOTE, {"text": "ears back twice"}),
@@ -43,6 +47,10 @@ BAD = [
     (EventKind.HOLD_STARTED, {"target_s": "5"}, ["target_s"]),
     (EventKind.HOLD_BROKE, {"hold": SOME_ID, "held_s": 1e9}, ["held_s"]),
     (EventKind.NOTE, {"text": "x" * 5001}, ["text"]),
+    (EventKind.HOLD_BROKE, {"hold": SOME_ID, "held_s": 3.0, "cause": "the moon"}, ["cause"]),
+    (EventKind.SEEN, {}, ["signs"]),
+    (EventKind.SEEN, {"signs": [], "mouth": None}, ["signs"]),
+    (EventKind.SEEN, {"signs": ["smiles"], "mouth": 5}, ["signs", "mouth"]),
 ]
 
 

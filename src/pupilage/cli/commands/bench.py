@@ -234,15 +234,21 @@ def fill_stay() -> Actor:
     return actor
 
 
-@contextmanager
-def _served(folder: Path) -> Iterator[str]:
-    """Serve the folder's database by the real command and give the link that it prints."""
+def free_port() -> int:
+    """Return a port that nobody listens on."""
     import socket
-    import subprocess
 
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+        return int(probe.getsockname()[1])
+
+
+@contextmanager
+def served(folder: Path, port: int | None = None) -> Iterator[str]:
+    """Serve the folder's database by the real command and give the link that it prints."""
+    import subprocess
+
+    port = free_port() if port is None else port
     environment = {**os.environ, "PUPILAGE_DATA": str(folder)}
     environment.pop("DJANGO_SETTINGS_MODULE", None)
     command = [sys.executable, "-m", "pupilage", "serve", "--no-open", "--port", str(port)]
@@ -264,7 +270,7 @@ def _taps(folder: Path) -> Iterator[Row]:
         return
     import statistics
 
-    with _served(folder) as link, sync_playwright() as playwright:
+    with served(folder) as link, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=CHROMIUM_ARGUMENTS)
         page = browser.new_page(viewport={"width": 390, "height": 844})
         page.goto(link)

@@ -122,10 +122,10 @@ def learn_voice(voice: Any, *, seed: int) -> Learned:
     from pupilage.storage.sound.word_pool import word_pool
 
     enrolment, pool = make_enrolment(voice, seed=seed), word_pool(without=str(voice))
-    started = time.perf_counter()
+    started = time.process_time()
     lesson = enrolment.lesson(speech_embedding().one_phase, seed=seed)
     model = learn(lesson, pool)
-    took_s = time.perf_counter() - started
+    took_s = time.process_time() - started
     cuts = samples_of(click, 3, np.random.default_rng(seed), rate_hz=RATE_HZ)
     return Learned(voice, model, learn_click(cuts, RATE_HZ), took_s, lesson, pool)
 

@@ -42,7 +42,7 @@ def handover(choice: Choice, file: Path, programme_id: UUID | None, **options: A
     found = find_programme_id(actor, programme_id, now=at)
     with click.progressbar(length=N_PARTS, label="Pack", file=sys.stderr) as bar:
         made = make_pack(actor, found, _options(actor, options), now=at, each=lambda: bar.update(1))
-    _write(file, made.pdf)
+    write_file(file, made.pdf)
     n = len(made.contents.figures.found)
     _say_grade(made)
     click.echo(f"{file}: {len(made.pdf) / 1000:.0f} kB, {n} figures; `pupilage explain NAME` traces each.")
@@ -58,7 +58,8 @@ def _say_grade(made: "MadePack") -> None:
         click.echo(f"How hard it is to read: LIX {found.lix:.0f}{years}, {found.n_words} words.")
 
 
-def _write(file: Path, pdf: bytes) -> None:
+def write_file(file: Path, pdf: bytes) -> None:
+    """Write a PDF beside the earlier one and put it in its place. Raises InvalidInput where that cannot be."""
     beside = file.with_name(file.name + ".part")
     try:
         beside.write_bytes(pdf)
@@ -66,7 +67,7 @@ def _write(file: Path, pdf: bytes) -> None:
     except OSError as error:
         beside.unlink(missing_ok=True)
         raise InvalidInput.of(
-            "PACK.pdf", "{file} cannot be written: {reason}.", file=str(file), reason=error.strerror or ""
+            "FILE.pdf", "{file} cannot be written: {reason}.", file=str(file), reason=error.strerror or ""
         ) from error
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
-from pupilage.core.handover.family_log import Entry, EntryKind, OutingWord
+from pupilage.core.handover.family_log import Entry, EntryKind, count_accidents
 from pupilage.core.handover.follow_up import FollowUp, FollowUpState
 from pupilage.core.handover.kept import Kept
 from pupilage.core.words import Sentence, sentence
@@ -84,8 +84,7 @@ def _at_once(entries: Sequence[Entry]) -> list[Why]:
 
 def _accidents(entries: Sequence[Entry], own: OwnAccidents, now: datetime) -> list[Why]:
     since = now - timedelta(days=ACCIDENT_DAYS)
-    accident = (EntryKind.OUTING, OutingWord.ACCIDENT)
-    n = sum((one.kind, one.subject) == accident and one.at > since for one in entries)
+    n = count_accidents(entries, since=since, until=now)
     if n < LEAST_ACCIDENTS:
         return []
     figures = {"n": n, "days": round(ACCIDENT_DAYS), "own": own.n, "own_days": round(own.days)}

@@ -39,5 +39,7 @@ def labels_of(t: FamilyTongue) -> Mapping[str, str]:
         "problem": t.of("Not written down yet. Please look at this:"),
         "unsent": t.of("Not sent yet. It is kept on this phone."),
         "again": t.of("Send again"),
+        "refused": t.of("This could not be written down:"),
+        "forget": t.of("Throw it away"),
         "later": t.of("Leave it empty if it was just now."),
     }

@@ -15,9 +15,10 @@ from pupilage.reports.pack.options import Language
 class Tongue:
     """A language. `said` translates a sentence or a text, `of` a template of the pack with its figures."""
 
-    def __init__(self, language: Language) -> None:
+    def __init__(self, language: Language, *, also: str = "") -> None:
+        """also: a package of another printed thing, whose words are laid over the pack's."""
         self.language = language
-        self.words = load_words(language)
+        self.words = {**load_words(language), **(load_words(language, also) if also else {})}
 
     def text(self, english: str) -> str:
         """Return a text in this language, or as it is where nobody has translated it."""
@@ -33,11 +34,11 @@ class Tongue:
 
 
 @cache
-def load_words(language: Language) -> Mapping[str, str]:
+def load_words(language: Language, package: str = "pupilage.reports.pack") -> Mapping[str, str]:
     """Return a language's catalogue; English needs none."""
     if language is Language.EN:
         return {}
-    file = files("pupilage.reports.pack") / "locale" / f"{language.value}.po"
+    file = files(package) / "locale" / f"{language.value}.po"
     return dict(read_po(file.read_text(encoding="utf-8")))
 
 

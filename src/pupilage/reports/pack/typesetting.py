@@ -11,23 +11,28 @@ STANDARD: Literal["a-2a"] = "a-2a"
 """ISO 19005-2, level A: all of level B, and tagged, so that it can be read aloud and kept."""
 
 
-def typeset(data: dict[str, Any]) -> bytes:
-    """Return the PDF. Parameters: data of `contents.Contents`; texts are printed as they are, never as markup."""
+def typeset(data: dict[str, Any], template: str = "pack") -> bytes:
+    """Return the PDF. Parameters: data of `contents.Contents`; texts are printed as they are, never as markup.
+
+    template: `pack`, or `record` for the report to a veterinarian.
+    """
     import typst  # 40 MB of fonts and compiler: only what prints waits for it
 
-    return bytes(typst.compile(_template(), format="pdf", sys_inputs=_inputs(data), pdf_standards=[STANDARD]))
+    return bytes(typst.compile(_template(template), format="pdf", sys_inputs=_inputs(data), pdf_standards=[STANDARD]))
 
 
-def draw_pages(data: dict[str, Any], *, ppi: float = 80.0) -> list[bytes]:
+def draw_pages(data: dict[str, Any], template: str = "pack", *, ppi: float = 80.0) -> list[bytes]:
     """Return the pages as PNG pictures, to be looked at."""
     import typst
 
-    made: Any = typst.compile(_template(), format="png", sys_inputs=_inputs(data), ppi=ppi)
+    made: Any = typst.compile(_template(template), format="png", sys_inputs=_inputs(data), ppi=ppi)
     return made if isinstance(made, list) else [made]
 
 
-def _template() -> bytes:
-    return (files("pupilage.reports.pack") / "templates" / "pack.typ").read_bytes()
+def _template(name: str) -> bytes:
+    """Return a template with the blocks that every printed thing is made of before it."""
+    folder = files("pupilage.reports.pack") / "templates"
+    return (folder / "blocks.typ").read_bytes() + (folder / f"{name}.typ").read_bytes()
 
 
 def _inputs(data: dict[str, Any]) -> dict[str, str]:

@@ -22,6 +22,7 @@ from pupilage.storage.models.phone import PairedPhone
 from pupilage.storage.models.programme import Goal, Programme, ProgrammePlan
 from pupilage.storage.models.recording import Recording, RecordingEvent, RecordingJudgement
 from pupilage.storage.models.reinforcer import Reinforcer
+from pupilage.storage.models.replayed import ReplayedStay
 from pupilage.storage.models.session import SessionEvent, TrainingSession, Trial
 from pupilage.storage.models.voice import Voice, VoiceSample, VoiceWord
 from pupilage.storage.models.workspace import (
@@ -70,6 +71,7 @@ __all__ = [
     "RecordingEvent",
     "RecordingJudgement",
     "Reinforcer",
+    "ReplayedStay",
     "RunEvent",
     "SessionEvent",
     "SignInLink",

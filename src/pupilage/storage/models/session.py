@@ -1,6 +1,7 @@
 """Training sessions: the append-only log of events, and the trials folded from it."""
 
 from django.db import models
+from django.db.models import Q
 
 from pupilage.core.training.record.events import EventKind
 from pupilage.core.training.record.evidence import Outcome, SessionKind, TrialSource
@@ -13,6 +14,8 @@ class TrainingSession(Owned):
 
     `criterion` keeps the step's criterion as it was, should the catalogue change. `pieces_by`: how many pieces of each
     reinforcer, by name; null in sessions that were folded before it was kept.
+    `beside`: the session of the dog that is worked while this one's lies on its mat; a plain key, for either may arrive
+    first.
     `handler`: who worked with the dog, empty for the trainer; `place`: where, by a name of the trainer's own.
     """
 
@@ -27,11 +30,15 @@ class TrainingSession(Owned):
     pieces_by = models.JSONField(null=True)
     handler = models.CharField(max_length=80, blank=True)
     place = models.CharField(max_length=80, blank=True)
+    beside = models.UUIDField(null=True)
     started_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True)
 
     class Meta:
-        indexes = [models.Index(fields=["programme", "started_at"])]
+        indexes = [
+            models.Index(fields=["programme", "started_at"]),
+            models.Index(fields=["beside"], condition=Q(beside__isnull=False), name="session_beside"),
+        ]
 
 
 class SessionEvent(AppendOnly):

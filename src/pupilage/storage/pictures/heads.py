@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 UPRIGHT = 1
+STILL_BRANDS = (b"hei", b"hev", b"mif", b"msf", b"avi")
+"""Brands of still pictures in the same boxes as MP4 begin so (ISO/IEC 23008-12, from memory): not read here."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +41,8 @@ def read_head(content: bytes) -> Head | None:
 
 def clip_demuxer(content: bytes) -> str | None:
     """Return ffmpeg's name for the kind of a clip, None for what is no MP4, QuickTime or WebM."""
+    if content[4:8] == b"ftyp" and content[8:11] in STILL_BRANDS:
+        return None
     if content[4:8] in (b"ftyp", b"moov", b"wide", b"mdat"):
         return "mov"
     return "matroska" if content.startswith(b"\x1a\x45\xdf\xa3") else None

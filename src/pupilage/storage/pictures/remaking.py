@@ -125,39 +125,67 @@ def _mp4(content: bytes, demuxer: str, with_sound: bool) -> Remade:
 
 def _write_clip(source: Any, target: Any, with_sound: bool) -> tuple[int, int]:
     """Write picture and sound, frame by frame; return the size as it is shown."""
-    import av
-
     picture = source.streams.video[0]
     if picture.width * picture.height > MOST_PIXELS:
         raise InvalidInput.of("file", "This clip is too large; choose one under {most} MB.", most=80)
     heard = source.streams.audio[0] if with_sound and source.streams.audio else None
-    voice = target.add_stream("aac", rate=44100, layout="mono", bit_rate=64_000) if heard else None
-    resampler = av.AudioResampler(format="fltp", layout="mono", rate=44100) if heard else None
-    out, shown, n_sound = None, (0, 0), 0
-    last_s = -1.0
+    voice = _Voice(target) if heard else None
+    sight = _Sight(target)
+    early: list[Any] = []
     for frame in source.decode([picture, heard] if heard else [picture]):
         if frame.time is not None and frame.time > LONGEST_CLIP_S:
             raise InvalidInput.of("file", "This clip is longer than {most:g} seconds; cut it.", most=LONGEST_CLIP_S)
-        if isinstance(frame, av.AudioFrame):
-            for part in resampler.resample(frame) if resampler else ():
-                part.pts, n_sound = n_sound, n_sound + part.samples
-                target.mux(voice.encode(part) if voice else ())
-            continue
-        at_s = max(0.0, frame.time or 0.0)
-        if last_s >= 0.0 and at_s - last_s < 0.9 / MOST_FRAMES_A_SECOND:
-            continue
-        last_s = at_s
-        image = _turned(frame)
-        if out is None:
-            shown = (image.width, image.height)
-            out = _picture_track(target, *shown)
-        image.pts, image.time_base = round(at_s * 90_000), Fraction(1, 90_000)
-        target.mux(out.encode(image))
-    for track in (out, voice):
-        target.mux(track.encode(None) if track else ())
-    if out is None:
+        packets = sight.encode(frame) if hasattr(frame, "rotation") else voice.encode(frame) if voice else []
+        # the first packet that is muxed writes the head, and every track has to be there by then
+        early += packets
+        if sight.track is not None:
+            target.mux(early)
+            early = []
+    if sight.track is None:
         raise ValueError("no picture")
-    return shown
+    target.mux(sight.track.encode(None))
+    if voice is not None:
+        target.mux(voice.track.encode(None))
+    return sight.size
+
+
+class _Voice:
+    """The sound of a clip on its way: one channel, at a plain rate."""
+
+    def __init__(self, target: Any) -> None:
+        import av
+
+        self.track = target.add_stream("aac", rate=44100, layout="mono", bit_rate=64_000)
+        self.resampler = av.AudioResampler(format="fltp", layout="mono", rate=44100)
+        self.n = 0
+
+    def encode(self, frame: Any) -> list[Any]:
+        packets = []
+        for part in self.resampler.resample(frame):
+            part.pts, self.n = self.n, self.n + part.samples
+            packets += self.track.encode(part)
+        return packets
+
+
+class _Sight:
+    """The picture of a clip on its way; its track is made with the first frame, which says how it is held."""
+
+    def __init__(self, target: Any) -> None:
+        self.target = target
+        self.track: Any = None
+        self.size, self.last_s = (0, 0), -1.0
+
+    def encode(self, frame: Any) -> list[Any]:
+        at_s = max(0.0, frame.time or 0.0)
+        if self.last_s >= 0.0 and at_s - self.last_s < 0.9 / MOST_FRAMES_A_SECOND:
+            return []
+        self.last_s = at_s
+        image = _turned(frame)
+        if self.track is None:
+            self.size = (image.width, image.height)
+            self.track = _picture_track(self.target, *self.size)
+        image.pts, image.time_base = round(at_s * 90_000), Fraction(1, 90_000)
+        return list(self.track.encode(image))
 
 
 def _picture_track(target: Any, width: int, height: int) -> Any:

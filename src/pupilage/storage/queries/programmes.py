@@ -44,8 +44,11 @@ def programme_writable_by(actor: Actor, programme_id: UUID) -> Programme:
 
 
 def find_current_programme(actor: Actor, today: date) -> Programme | None:
-    """Return the programme that runs today; else the next to come, else the last one that ended."""
-    programmes = list(programmes_readable_by(actor))
+    """Return the programme that runs today; else the next to come, else the last one that ended.
+
+    The practice of a dog that lives there is none of them.
+    """
+    programmes = list(programmes_readable_by(actor).filter(dog__is_resident=False))
     running = [p for p in programmes if p.arrival_on <= today <= p.handover_on]
     coming = [p for p in reversed(programmes) if p.arrival_on > today]
     return next(iter(running + coming + programmes), None)
@@ -59,7 +62,7 @@ def outing_risk_of(dog: Dog) -> float:
 
 def list_ended_programmes(actor: Actor, today: date, *, limit: int) -> list[Programme]:
     """Return the stays whose hand-over day is over, the newest first."""
-    ended = Programme.objects.filter(workspace_id=actor.workspace_id, handover_on__lt=today)
+    ended = Programme.objects.filter(workspace_id=actor.workspace_id, handover_on__lt=today, dog__is_resident=False)
     return list(ended.order_by("-handover_on", "id")[:limit])
 
 

@@ -39,6 +39,11 @@ def session_readable_by(actor: Actor, session_id: UUID) -> TrainingSession:
     return session
 
 
+def find_session_beside(actor: Actor, session_id: UUID) -> TrainingSession | None:
+    """Return the session of the dog on its mat while this one runs, the newest where several arrived."""
+    return sessions_readable_by(actor).filter(beside=session_id).first()
+
+
 def list_events(actor: Actor, session_id: UUID) -> list[Event]:
     """Return a session's whole log in the order of arrival."""
     rows = SessionEvent.objects.filter(workspace_id=actor.workspace_id, session_id=session_id).order_by("id")

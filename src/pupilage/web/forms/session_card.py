@@ -33,12 +33,15 @@ class SessionCardForm(forms.Form):
     place = forms.CharField(label=_("Where"), required=False, max_length=MAX_NAME)
     handler = forms.CharField(label=_("With whom"), required=False, max_length=MAX_NAME)
 
+    beside = forms.ChoiceField(label=_("On its mat beside"), required=False)
+
     def __init__(
         self,
         *args: Any,
         behaviour: Behaviour,
         reinforcers: Sequence[ReinforcerCard],
         names: SessionNames,
+        second_dogs: Sequence[tuple[str, str]] = (),
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, label_suffix="", **kwargs)
@@ -49,6 +52,7 @@ class SessionCardForm(forms.Form):
         places = names.places or tuple(str(place) for place in USUAL_PLACES)
         self.fields["place"].widget = NameWithOffers(places)
         self.fields["handler"].widget = NameWithOffers(names.handlers, attrs={"placeholder": _("you")})
+        self.fields["beside"].choices = [("", _("no other dog")), *second_dogs]
 
     def start(self) -> SessionStart:
         """Return what the session starts with."""

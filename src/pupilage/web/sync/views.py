@@ -85,7 +85,8 @@ def push(request: HttpRequest) -> JsonResponse:
             verdicts.append(_misshapen(raw, error))
     now = clock.now()
     verdicts += [_spoken(verdict) for verdict in record_events(request.actor, events, now=now)]
-    touched = dict.fromkeys(event.session_id for event in events)
+    wanted = None if body.show is None else {str(session_id) for session_id in body.show}
+    touched = dict.fromkeys(e.session_id for e in events if wanted is None or e.session_id in wanted)
     return JsonResponse({"verdicts": verdicts, "sessions": _states(request, list(touched))})
 
 

@@ -18,6 +18,7 @@ from pupilage.core.incidents.gains import Gain
 from pupilage.core.incidents.since import Since
 from pupilage.core.training.criterion.advice import Action
 from pupilage.core.training.record.evidence import Outcome, SessionKind
+from pupilage.core.training.record.mat import CAUSE_WORDS, BreakCause
 from pupilage.core.units import WeightUnit
 from pupilage.core.words import Sentence
 from pupilage.reports import formatting
@@ -174,6 +175,11 @@ def day_short(value: date | datetime) -> str:
 @register.filter
 def outcome(value: Outcome | str) -> str:
     return str(training_words.OUTCOME_WORDS[Outcome(value)])
+
+
+@register.filter
+def break_cause(value: BreakCause | str) -> str:
+    return said(CAUSE_WORDS[BreakCause(value)])
 
 
 @register.filter

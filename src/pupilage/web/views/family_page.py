@@ -12,6 +12,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from pupilage.core.errors import Conflict, InvalidInput, PupilageError
+from pupilage.reports.square_code import square_code
 from pupilage.services.read_family_view import preview_family_view
 from pupilage.services.read_programme import ProgrammeHead
 from pupilage.services.save_family_page import (
@@ -54,7 +55,8 @@ def family_link(request: HttpRequest, programme_id: UUID) -> HttpResponse:
             add_problems(form, error)
         else:
             address = request.build_absolute_uri(reverse("family", args=[token]))
-            return _page(request, programme_id, address=address, address_for=form.new().for_whom)
+            given = {"address": address, "code": square_code(address), "only_here": _is_only_here(request)}
+            return _page(request, programme_id, address_for=form.new().for_whom, **given)
     return _page(request, programme_id, status=422, link_form=form)
 
 
@@ -125,6 +127,12 @@ def family_preview(request: HttpRequest, programme_id: UUID) -> HttpResponse:
         request.actor, programme_id, request.GET.get("language", request.actor.language), now=clock.now()
     )
     return page_response(request, view, None, "")
+
+
+def _is_only_here(request: HttpRequest) -> bool:
+    """Whether the address by which this page was opened leads nowhere from another device."""
+    host = request.get_host().rsplit(":", 1)[0] if not request.get_host().endswith("]") else request.get_host()
+    return host in {"localhost", "127.0.0.1", "[::1]"}
 
 
 def _refuse(form: Any, error: PupilageError) -> None:

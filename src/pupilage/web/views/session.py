@@ -11,6 +11,8 @@ from django.views.decorators.http import require_GET, require_POST
 from pupilage.core.errors import InvalidInput
 from pupilage.core.training.record.evidence import Outcome
 from pupilage.services.correct_trial import correct_trial
+from pupilage.services.note_session import note_session
+from pupilage.services.read_after_session import read_after_session
 from pupilage.services.read_session import read_session
 from pupilage.web import clock
 from pupilage.web.device import device_of, tz_offset_min
@@ -31,8 +33,26 @@ def session(request: HttpRequest, session_id: UUID) -> HttpResponse:
         "log": log_rows(page),
         "outcomes": list(Outcome),
         "take_back": TAKE_BACK,
+        "after": read_after_session(request.actor, session_id, now=clock.now()),
+        "page_words": {"dictate": gettext("Dictate"), "listening": gettext("Listening … tap to stop")},
     }
     return render(request, "pupilage/session.html", context)
+
+
+@require_POST
+def note(request: HttpRequest, session_id: UUID) -> HttpResponse:
+    """Write a note into the session's log and show the record again."""
+    now = clock.now()
+    request.actor.require_write()
+    note_session(
+        request.actor,
+        session_id,
+        request.POST.get("text", ""),
+        device_id=device_of(request),
+        tz_offset_min=tz_offset_min(request, now),
+        now=now,
+    )
+    return redirect("session", session_id=session_id)
 
 
 @require_POST

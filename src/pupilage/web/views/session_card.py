@@ -13,8 +13,10 @@ from pupilage.services.read_catalogue import read_catalogue
 from pupilage.services.read_reinforcers import choose_for_session
 from pupilage.services.read_session_card import SessionCard, read_session_card
 from pupilage.services.read_session_names import read_session_names
+from pupilage.services.start_beside import list_second_dogs, start_beside
 from pupilage.services.start_session import start_session
 from pupilage.web import clock
+from pupilage.web.card_rules import card_rules
 from pupilage.web.device import device_of, tz_offset_min
 from pupilage.web.forms.problems import add_problems
 from pupilage.web.forms.session_card import USUAL_PIECES, SessionCardForm
@@ -35,12 +37,14 @@ def session_card(request: HttpRequest, programme_id: UUID) -> HttpResponse:
         initial["reinforcer"] = choice.reinforcer
     names = read_session_names(request.actor, programme_id, device_id=device_of(request), now=now)
     initial |= {"handler": names.handler, "place": names.place}
+    second_dogs = [(str(dog.id), dog.name) for dog in list_second_dogs(request.actor, programme_id, now=now)]
     form = SessionCardForm(
         request.POST if request.method == "POST" else None,
         initial=initial,
         behaviour=behaviour,
         reinforcers=card.reinforcers,
         names=names,
+        second_dogs=second_dogs,
     )
     if request.method == "POST":
         request.actor.require_write()
@@ -57,6 +61,7 @@ def session_card(request: HttpRequest, programme_id: UUID) -> HttpResponse:
             except InvalidInput as error:
                 add_problems(form, error)
             else:
+                _begin_mat(request, session_id, form.cleaned_data["beside"])
                 return redirect("live", session_id=session_id)
     context = {
         "card": card,
@@ -68,9 +73,23 @@ def session_card(request: HttpRequest, programme_id: UUID) -> HttpResponse:
         "chosen": behaviour.step(str(form["step"].value())),
         "is_probe": form["kind"].value() == SessionKind.PROBE.value,
         "proposed": card.proposal is not None and card.proposal.behaviour_key == behaviour.key,
+        "rules": card_rules(behaviour, str(form["step"].value())),
         "signs": signs_in_words(card.head.signs),
     }
     return render(request, "pupilage/session_card.html", context, status=400 if form.is_bound else 200)
+
+
+def _begin_mat(request: HttpRequest, session_id: UUID, dog: str) -> None:
+    if dog:
+        now = clock.now()
+        start_beside(
+            request.actor,
+            session_id,
+            UUID(dog),
+            device_id=device_of(request),
+            tz_offset_min=tz_offset_min(request, now),
+            now=now,
+        )
 
 
 def _behaviour(asked: str, card: SessionCard, catalogue: Catalogue) -> Behaviour:

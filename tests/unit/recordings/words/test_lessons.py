@@ -138,7 +138,8 @@ def test_a_learned_model_is_kept_and_read_back_with_its_words_and_lengths():
 
 
 def test_words_learned_from_what_is_kept_are_told_apart():
-    model = learn(lesson_of([(SIT, [taught(400)]), (DOWN, [taught(1100)])]), [])
+    samples = {word: [taught(pitch_hz, seed) for seed in (1, 2, 3)] for word, pitch_hz in ((SIT, 400), (DOWN, 1100))}
+    model = learn(lesson_of(list(samples.items())), [])
     for number, pitch_hz in ((1, 400), (2, 1100)):
         fresh = taught(pitch_hz, seed=9)
         p = np.exp(model.softmax.log_p(stack(fresh.embeddings.astype(np.float32))))[fresh.teaches == 1]

@@ -17,7 +17,7 @@ from pupilage.core.recordings.words.softmax import Softmax, fit_softmax
 
 PENALTY = 1e-3
 N_STEPS = 60
-WORD_WEIGHT = 4.0
+WORD_WEIGHT = 8.0
 """An embedding of a word weighs this much against one without, since they are few."""
 POOL_WEIGHT = 2.0
 EVERY_NONE = 2

@@ -32,7 +32,7 @@ def fit_softmax(
     penalty/2 · |w|² on rows of mean 0 and spread 1; biases are free.
     Parameters: rows (n, n_numbers); classes (n,) from 0; row_weights (n,) above 0.
     Source: Bishop, 2006, Pattern Recognition and Machine Learning, eq. 4.104 to 4.109, from memory.
-    No outside check yet.
+    Outside check (scikit-learn) in tests/external/test_word_softmax.py.
     """
     middle, spread = rows.mean(axis=0), rows.std(axis=0) + 1e-3
     x = ((rows - middle) / spread).astype(np.float32)

@@ -7,7 +7,7 @@ from numpy.random import Generator
 from numpy.typing import NDArray
 
 from pupilage.core.recordings.words.frames import RATE_HZ
-from pupilage.core.recordings.words.voicing import pink
+from pupilage.core.recordings.words.voicing import pink, tilted
 
 Array = NDArray[np.float32]
 
@@ -15,6 +15,8 @@ Array = NDArray[np.float32]
 P_BACKGROUNDS = (0.2, 0.25, 0.1, 0.45)
 """How often a tape is nearly free of noise, in pink noise, in the usual background, in many voices. Chosen on made
 voices: with less babble it is the words in babble that are missed."""
+BABBLE_TILT = (-0.3, 0.9)
+"""Other people's voices are mostly brighter than babble made of one's own, and then hide more of a word."""
 
 
 def _nothing() -> Array:
@@ -39,7 +41,7 @@ def in_noise(sound: Array, level: float, around: Surroundings, rng: Generator) -
     if kind == 2 and len(around.background) > RATE_HZ:
         noise = np.resize(around.background, n)
     elif kind == 3 and len(around.talk) > RATE_HZ:
-        noise = _babble(around.talk, n, rng)
+        noise = tilted(_babble(around.talk, n, rng), rng.uniform(*BABBLE_TILT))
     else:
         noise = pink(n, rng)
     snr_db = 40.0 if kind == 0 else rng.uniform(6.0, 30.0)

@@ -55,6 +55,23 @@ EASE_BELOW = 0.6
 back (from a step met less than EASE_BELOW; set in the simulated worlds, docs/science/decision.md)."""
 
 
+SAYS = {
+    "too_few": sentence("Not enough yet: has {n} of {need} trials at this step."),
+    "one_more": sentence("{met} of {n} met: stay here, one more met and it can be raised."),
+    "until_sure": sentence("{met} of {n} met: stay here, at most {more} more met in a row and it can be raised."),
+    "misses": sentence("{n} misses in a row: too hard for now, go back a step."),
+    "too_hard": sentence("{met} of {n} met: too hard for now, go back a step."),
+    "first_step": sentence(
+        "{met} of {n} met at the first step: stop here, and begin again with more help or in a calmer place."
+    ),
+    "at_goal": sentence("{met} of {n} met: at the goal, keep it fresh."),
+    "short": sentence(
+        "{met} of {n} met, but the full duration only {full} of {need} times: stay here, ask for longer."
+    ),
+}
+"""What is said where the counts alone decide; a phone that is on its own says the same."""
+
+
 class Action(StrEnum):
     """What to do with the criterion. Stored values are fixed for good."""
 
@@ -178,7 +195,7 @@ def advise(
     if _is_too_hard(here, reading, counts, least_p):
         return _lower(behaviour, step, reading, counts)
     if counts.n < MIN_TRIALS and not _is_known(reading, counts):
-        reason = sentence("Not enough yet: has {n} of {need} trials at this step.", n=counts.n, need=MIN_TRIALS)
+        reason = SAYS["too_few"].of(n=counts.n, need=MIN_TRIALS)
         return Advice(Action.KEEP, step, reason, reading, enough=False)
     if step > 0 and here.p < EASE_BELOW and _value(values, step - 1) > here.gain + CLEARLY_MORE:
         return _ease(behaviour, step, reading, counts)
@@ -229,13 +246,7 @@ def _raise_or_keep(
             p=after.p,
         )
     elif counts.n_short and n_full < FULL_HOLDS_TO_RAISE and (sure or gain > MARGIN):
-        reason = sentence(
-            "{met} of {n} met, but the full duration only {full} of {need} times: stay here, ask for longer.",
-            met=counts.n_met,
-            n=counts.n,
-            full=n_full,
-            need=FULL_HOLDS_TO_RAISE,
-        )
+        reason = SAYS["short"].of(met=counts.n_met, n=counts.n, full=n_full, need=FULL_HOLDS_TO_RAISE)
     elif gain < -(CLEARLY_MORE if sure else MARGIN) and here.p <= MOST_P:
         reason = sentence(
             "{met} of {n} met: stay here a little longer, it gains more for the goal than the next step would now.",
@@ -243,22 +254,18 @@ def _raise_or_keep(
             n=counts.n,
         )
     elif not sure and gain <= MARGIN:
-        reason = _until_sure(counts)
+        reason = until_sure(counts)
     else:
         return _raise(behaviour, after, reading, counts, sure=sure)
     return Advice(Action.KEEP, here.step, reason, reading, enough=True)
 
 
-def _until_sure(counts: Counts) -> Sentence:
+def until_sure(counts: Counts) -> Sentence:
+    """Return how many more met trials would carry a raise, in words."""
     more = n_met_until_sure(counts.log_ratio)
     if more == 1:
-        return sentence("{met} of {n} met: stay here, one more met and it can be raised.", met=counts.n_met, n=counts.n)
-    return sentence(
-        "{met} of {n} met: stay here, at most {more} more met in a row and it can be raised.",
-        met=counts.n_met,
-        n=counts.n,
-        more=more,
-    )
+        return SAYS["one_more"].of(met=counts.n_met, n=counts.n)
+    return SAYS["until_sure"].of(met=counts.n_met, n=counts.n, more=more)
 
 
 def _raise(behaviour: Behaviour, after: Choice, reading: Reading, counts: Counts, *, sure: bool) -> Advice:
@@ -300,22 +307,18 @@ def _ease(behaviour: Behaviour, step: int, reading: Reading, counts: Counts) -> 
 
 def _lower(behaviour: Behaviour, step: int, reading: Reading, counts: Counts) -> Advice:
     if step == 0:
-        reason = sentence(
-            "{met} of {n} met at the first step: stop here, and begin again with more help or in a calmer place.",
-            met=counts.n_met,
-            n=counts.n,
-        )
+        reason = SAYS["first_step"].of(met=counts.n_met, n=counts.n)
         return Advice(Action.PAUSE, 0, reason, reading, enough=True)
     if counts.misses_in_a_row >= MISSES_IN_A_ROW:
-        reason = sentence("{n} misses in a row: too hard for now, go back a step.", n=counts.misses_in_a_row)
+        reason = SAYS["misses"].of(n=counts.misses_in_a_row)
     else:
-        reason = sentence("{met} of {n} met: too hard for now, go back a step.", met=counts.n_met, n=counts.n)
+        reason = SAYS["too_hard"].of(met=counts.n_met, n=counts.n)
     dimension = main_dimension(behaviour, step - 1, step)
     return Advice(Action.LOWER, step - 1, reason, reading, enough=True, dimension=dimension)
 
 
 def _at_goal(step: int, reading: Reading, counts: Counts) -> Advice:
-    reason = sentence("{met} of {n} met: at the goal, keep it fresh.", met=counts.n_met, n=counts.n)
+    reason = SAYS["at_goal"].of(met=counts.n_met, n=counts.n)
     return Advice(Action.KEEP, step, reason, reading, enough=True)
 
 

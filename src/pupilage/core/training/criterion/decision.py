@@ -116,7 +116,12 @@ def session_worth(
 
 def count_run(run: Sequence[Trial], duration_s: float) -> Counts:
     """Return the counts of a run at a step of this duration; void trials are no evidence."""
-    return count(_letter(trial, duration_s) for trial in run if trial.outcome is not Outcome.VOID)
+    return count(run_letters(run, duration_s))
+
+
+def run_letters(run: Sequence[Trial], duration_s: float) -> list[str]:
+    """Return one letter a trial, as `advice.Counts.after` reads them; none for void ones."""
+    return [_letter(trial, duration_s) for trial in run if trial.outcome is not Outcome.VOID]
 
 
 def _letter(trial: Trial, duration_s: float) -> str:

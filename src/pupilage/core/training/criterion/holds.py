@@ -26,6 +26,12 @@ AFTER_BREAK = 0.5
 MIN_TARGET_S = 0.1
 """Common practice, no source: a new position is first paid for holds as short as 0.1 s."""
 
+SAYS = {
+    "first": sentence("No holds yet: ask for {target:g} s, so that it is easily won."),
+    "broke": sentence("The last one broke at {held:.1f} s: ask for {target:g} s now."),
+    "next": sentence("Ask for {target:g} s: held about {p:.0%} of the time."),
+}
+
 LIST_TERMS = 8
 LIST_ORDER = (3, 5, 1, 6, 2, 4, 0, 7)
 """Short and long by turns, the same every session; the longest stands at the end."""
@@ -107,7 +113,7 @@ def next_target(
         belief = _expect(belief, expected_s)
     criterion_duration_s = max(MIN_TARGET_S, criterion_duration_s)
     middle_s = min(belief.duration_held_with(MIDDLE), criterion_duration_s)
-    wanted_s = middle_s * _multiple(n_in_session)
+    wanted_s = middle_s * multiple(n_in_session)
     if holds and holds[-1].broke:
         wanted_s = min(wanted_s, AFTER_BREAK * middle_s)
     limits = [belief.duration_held_with(LEAST), BEYOND_CRITERION * criterion_duration_s]
@@ -126,7 +132,8 @@ def _expect(belief: HoldBelief, expected_s: float) -> HoldBelief:
     return HoldBelief(belief.shape, max(belief.exposure_s, exposure_s), belief.n_broke)
 
 
-def _multiple(n_in_session: int) -> float:
+def multiple(n_in_session: int) -> float:
+    """Return the multiple of the middle that the hold after so many of this session is asked for."""
     multiples = fleshler_hoffman(LIST_TERMS, 1.0)
     return multiples[LIST_ORDER[n_in_session % LIST_TERMS]]
 
@@ -154,14 +161,10 @@ def _round_down(duration_s: float) -> float:
 
 def _reason(target_s: float, p_hold: float, holds: Sequence[Hold]) -> Sentence:
     if not holds:
-        return sentence("No holds yet: ask for {target:g} s, so that it is easily won.", target=target_s)
+        return SAYS["first"].of(target=target_s)
     if holds[-1].broke:
-        return sentence(
-            "The last one broke at {held:.1f} s: ask for {target:g} s now.",
-            held=holds[-1].held_s,
-            target=target_s,
-        )
-    return sentence("Ask for {target:g} s: held about {p:.0%} of the time.", target=target_s, p=p_hold)
+        return SAYS["broke"].of(held=holds[-1].held_s, target=target_s)
+    return SAYS["next"].of(target=target_s, p=p_hold)
 
 
 def _require_times(criterion_duration_s: float, holds: Sequence[Hold]) -> None:

@@ -8,6 +8,8 @@ from uuid import UUID
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.training.record.events import EventKind
 from pupilage.core.training.record.evidence import Outcome, SessionKind, TrialSource
+from pupilage.core.training.record.mat import BreakCause
+from pupilage.core.training.record.seen import HARDEST_MOUTH, StressSign
 
 MAX_SECONDS = 4 * 60 * 60
 MAX_PIECES = 1000
@@ -63,6 +65,19 @@ def _is_source(value: Any) -> bool:
     return value in {source.value for source in TrialSource}
 
 
+def _is_cause(value: Any) -> bool:
+    return value in {cause.value for cause in BreakCause}
+
+
+def _are_signs(value: Any) -> bool:
+    known = {sign.value for sign in StressSign}
+    return isinstance(value, list) and len(value) <= len(known) and all(sign in known for sign in value)
+
+
+def _is_mouth(value: Any) -> bool:
+    return _is_count(value) and value <= HARDEST_MOUTH
+
+
 def _or_none(check: Check) -> Check:
     return lambda value: value is None or check(value)
 
@@ -75,6 +90,8 @@ _REQUIRED: dict[EventKind, dict[str, Check]] = {
     EventKind.HOLD_RELEASED: {"hold": _is_id, "held_s": _is_seconds},
     EventKind.STEP_CHANGED: {"step": _is_key},
     EventKind.REINFORCER_CHANGED: {"reinforcer": _is_text},
+    EventKind.PAID: {"hold": _is_id},
+    EventKind.SEEN: {},
     EventKind.WITHDRAWN: {"event": _is_id},
     EventKind.CORRECTED: {"event": _is_id, "outcome": _is_outcome},
     EventKind.NOTE: {"text": _is_text},
@@ -86,13 +103,16 @@ _OPTIONAL: dict[EventKind, dict[str, Check]] = {
         "reinforcer": _is_text,
         "pieces": _or_none(_is_count),
         "cold": lambda value: isinstance(value, bool),
+        "beside": _is_id,
         "handler": _is_name,
         "place": _is_name,
     },
     EventKind.TRIAL: {"latency_s": _or_none(_is_seconds), "pieces": _is_count, "source": _is_source},
-    EventKind.HOLD_BROKE: {"pieces": _is_count, "source": _is_source},
+    EventKind.HOLD_BROKE: {"pieces": _is_count, "source": _is_source, "cause": _is_cause},
     EventKind.HOLD_RELEASED: {"pieces": _is_count, "source": _is_source},
     EventKind.REINFORCER_CHANGED: {"pieces": _or_none(_is_count)},
+    EventKind.PAID: {"pieces": _is_count, "interval_s": _or_none(_is_seconds)},
+    EventKind.SEEN: {"signs": _are_signs, "mouth": _or_none(_is_mouth)},
     EventKind.SESSION_ENDED: {"reason": _is_text},
 }
 
@@ -124,5 +144,7 @@ def require_payload(kind: EventKind, payload: Mapping[str, Any]) -> None:
                     kind=kind.value,
                 )
             )
+    if kind is EventKind.SEEN and not payload.get("signs") and payload.get("mouth") is None:
+        problems.append(Problem("signs", "Nothing was seen: give signs, or how the mouth took the food."))
     if problems:
         raise InvalidInput(problems)

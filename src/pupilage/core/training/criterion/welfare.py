@@ -32,6 +32,19 @@ LATENCY_RISE = 2.0
 LATENCY_RISE_S = 1.0
 """Latency has risen clearly when the median of the last three is twice the earlier one, and a second longer."""
 
+SAYS = {
+    "empty": sentence("The pouch is empty: stop here. Next time start at “{step}”."),
+    "trials": sentence("{n} trials are enough for one session: stop on a good one. Next time start at “{step}”."),
+    "minutes": sentence(
+        "{minutes} minutes are enough for one session: stop on a good one. Next time start at “{step}”."
+    ),
+    "rate": sentence("Rewards fell from {before:.0f} to {lately:.0f} a minute: stop here and let the pup rest."),
+    "latency": sentence(
+        "The pup starts more slowly, {lately:.1f} s after {before:.1f} s before: stop here and let it rest."
+    ),
+    "after_lower": sentence("2 misses straight after going back a step: stop here, today is not the day for it."),
+}
+
 
 def pause_reason(
     behaviour: Behaviour,
@@ -57,19 +70,17 @@ def pause_reason(
 
 def empty_pouch(next_step: Step) -> Sentence:
     """Return the sentence for a pouch with nothing in it."""
-    return sentence("The pouch is empty: stop here. Next time start at “{step}”.", step=next_step.summary)
+    return SAYS["empty"].of(step=next_step.summary)
 
 
 def _ran_long(behaviour: Behaviour, session: Sequence[Trial], now: datetime, next_step: Step) -> Sentence | None:
     if len(session) >= MAX_SESSION_TRIALS:
-        return sentence(
-            "{n} trials are enough for one session: stop on a good one. Next time start at “{step}”.",
+        return SAYS["trials"].of(
             n=len(session),
             step=next_step.summary,
         )
     if behaviour.scoring is Scoring.TRIAL and now - session[0].at >= MAX_SESSION:
-        return sentence(
-            "{minutes} minutes are enough for one session: stop on a good one. Next time start at “{step}”.",
+        return SAYS["minutes"].of(
             minutes=(now - session[0].at) // timedelta(minutes=1),
             step=next_step.summary,
         )
@@ -82,8 +93,7 @@ def _rate_fell(behaviour: Behaviour, session: Sequence[Trial]) -> Sentence | Non
     before, lately = rate_within(session[:-RATE_TRIALS]), rate_within(session[-RATE_TRIALS - 1 :])
     if before is None or lately is None or lately > RATE_FALL * before:
         return None
-    return sentence(
-        "Rewards fell from {before:.0f} to {lately:.0f} a minute: stop here and let the pup rest.",
+    return SAYS["rate"].of(
         before=before,
         lately=lately,
     )
@@ -97,8 +107,7 @@ def _latency_rose(session: Sequence[Trial]) -> Sentence | None:
     before, lately = median(earlier), median(last)
     if lately < LATENCY_RISE * before or lately - before < LATENCY_RISE_S:
         return None
-    return sentence(
-        "The pup starts more slowly, {lately:.1f} s after {before:.1f} s before: stop here and let it rest.",
+    return SAYS["latency"].of(
         lately=lately,
         before=before,
     )
@@ -118,4 +127,4 @@ def missed_after_lower(behaviour: Behaviour, history: Sequence[Trial], session: 
         return None
     if any(trial.outcome is not Outcome.MISSED for trial in tries):
         return None
-    return sentence("2 misses straight after going back a step: stop here, today is not the day for it.")
+    return SAYS["after_lower"]

@@ -5,7 +5,9 @@
 | session-started | programme (id), behaviour, step; may have kind, reinforcer, pieces, cold, handler, place |
 | trial | outcome (met / missed / helped / void), latency_s (optional), pieces (given for it, 0 or more), source |
 | hold-started | target_s |
-| hold-broke, hold-released | hold (id of the hold-started event), held_s, pieces, source |
+| hold-broke, hold-released | hold (id of the hold-started event), held_s, pieces, source; a break may have its cause |
+| paid | hold, pieces, interval_s (optional): paid while the hold goes on |
+| seen | signs (of stress, a list), mouth (0 to 4, how food was taken); one of the two at least |
 | step-changed | step |
 | reinforcer-changed | reinforcer, pieces (now in the pouch) |
 | withdrawn | event (id of the event that is taken back) |
@@ -15,6 +17,7 @@
 
 kind (of a session): training or probe. handler: who worked with the dog, as a name (empty: the trainer). place: where,
 as a name of the trainer's own (empty: not said); not the catalogue's `Place`, which says what a step asks for.
+beside, of a start: the session of the dog that is worked meanwhile; this one's dog lies on its mat.
 source: where the try was written down, if not where its session was (`TrialSource`).
 A correction is a new event that points at the first; nothing is overwritten. The order of a session's events is
 (at, device_id, device_seq), whatever the order of arrival.
@@ -37,6 +40,8 @@ class EventKind(StrEnum):
     HOLD_RELEASED = "hold-released"
     STEP_CHANGED = "step-changed"
     REINFORCER_CHANGED = "reinforcer-changed"
+    PAID = "paid"
+    SEEN = "seen"
     WITHDRAWN = "withdrawn"
     CORRECTED = "corrected"
     NOTE = "note"

@@ -11,6 +11,8 @@ from datetime import datetime
 
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind, Trial, TrialSource
+from pupilage.core.training.record.mat import BreakCause, Pay
+from pupilage.core.training.record.seen import Seen, StressSign
 
 
 @dataclass(frozen=True)
@@ -19,7 +21,9 @@ class SessionRecord:
 
     trials are in time order, void ones included; pieces_left is None when nobody said how many there were;
     open_hold is the hold-started event whose end is not yet known; pieces_by: how many pieces of each reinforcer.
-    handler is empty for the trainer; place is empty when nobody said where.
+    handler is empty for the trainer; place is empty when nobody said where. beside: the session of the dog that is
+    worked meanwhile, empty where this dog is the one; seen: signs and mouths, in time order; pays: what was paid while
+    a hold went on; causes: what set a break off, by its event.
     """
 
     session_id: str
@@ -36,6 +40,10 @@ class SessionRecord:
     pieces_by: Mapping[str, int] = field(default_factory=dict)
     handler: str = ""
     place: str = ""
+    beside: str = ""
+    seen: tuple[Seen, ...] = ()
+    pays: tuple[Pay, ...] = ()
+    causes: Mapping[str, BreakCause] = field(default_factory=dict)
 
     @property
     def last_standing_trial(self) -> Trial | None:
@@ -118,6 +126,9 @@ class _Fold:
     open_holds: dict[str, Event] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     pieces_by: dict[str, int] = field(default_factory=dict)
+    seen: list[Seen] = field(default_factory=list)
+    pays: list[Pay] = field(default_factory=list)
+    causes: dict[str, BreakCause] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.step = str(self.start.payload["step"])
@@ -138,10 +149,30 @@ class _Fold:
             case EventKind.REINFORCER_CHANGED:
                 self.reinforcer = str(payload["reinforcer"])
                 self.pieces = payload.get("pieces")
+            case EventKind.PAID:
+                self._pay(event)
+            case EventKind.SEEN:
+                signs = tuple(StressSign(sign) for sign in payload.get("signs", ()))
+                self.seen.append(Seen(event.id, event.at, signs, payload.get("mouth")))
             case EventKind.NOTE:
                 self.notes.append(str(payload["text"]))
             case EventKind.SESSION_ENDED:
                 self.ended_at = event.at
+
+    def _pay(self, event: Event) -> None:
+        pieces = self._take_pieces(event)
+        interval_s = event.payload.get("interval_s")
+        hold = str(event.payload["hold"])
+        self.pays.append(Pay(event.id, event.at, hold, pieces, None if interval_s is None else float(interval_s)))
+
+    def _take_pieces(self, event: Event) -> int:
+        """Return the pieces given at an event, out of the pouch."""
+        pieces = int(event.payload.get("pieces", 0))
+        if self.pieces is not None:
+            self.pieces = max(0, self.pieces - pieces)
+        if pieces:
+            self.pieces_by[self.reinforcer] = self.pieces_by.get(self.reinforcer, 0) + pieces
+        return pieces
 
     def _end_hold(self, event: Event) -> None:
         started = self.open_holds.pop(str(event.payload["hold"]), None)
@@ -152,14 +183,12 @@ class _Fold:
             target_s=float(started.payload["target_s"]),
             broke=event.kind is EventKind.HOLD_BROKE,
         )
+        if event.payload.get("cause"):
+            self.causes[event.id] = BreakCause(event.payload["cause"])
         self._add(event, hold_outcome(hold), hold)
 
     def _add(self, event: Event, outcome: Outcome, hold: Hold | None) -> None:
-        pieces = int(event.payload.get("pieces", 0))
-        if self.pieces is not None:
-            self.pieces = max(0, self.pieces - pieces)
-        if pieces:
-            self.pieces_by[self.reinforcer] = self.pieces_by.get(self.reinforcer, 0) + pieces
+        pieces = self._take_pieces(event)
         self.trials.append(
             Trial(
                 event_id=event.id,
@@ -190,6 +219,10 @@ class _Fold:
             open_hold=next(reversed(self.open_holds.values()), None),
             notes=tuple(self.notes),
             pieces_by=self.pieces_by,
+            beside=str(self.start.payload.get("beside", "")),
+            seen=tuple(self.seen),
+            pays=tuple(self.pays),
+            causes=self.causes,
             handler=str(self.start.payload.get("handler", "")).strip(),
             place=str(self.start.payload.get("place", "")).strip(),
         )

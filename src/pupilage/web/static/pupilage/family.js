@@ -26,19 +26,40 @@
     if (!form.elements.at || !form.elements.at.value) { parts.push(pair("at_utc", new Date().toISOString())); }
     return parts.join("&");
   }
+  function noteOf(body) {
+    var found = /(?:^|&)note=([^&]*)/.exec(body);
+    return found ? decodeURIComponent(found[1]) : "";
+  }
+  function said(name) { return document.body.getAttribute("data-" + name); }
+  function line(words) {
+    var one = document.createElement("p");
+    one.textContent = words;
+    box.appendChild(one);
+  }
+  function press(words, then) {
+    var one = document.createElement("button");
+    one.type = "button";
+    one.textContent = words;
+    one.onclick = then;
+    box.appendChild(one);
+  }
   function show() {
-    var list = read(), words, again;
+    var list = read(), refused = list.filter(function (one) { return one.refused; }), i;
     box.textContent = "";
     box.className = list.length ? "told" : "";
     if (!list.length) { return; }
-    words = document.createElement("p");
-    words.textContent = document.body.getAttribute("data-unsent") + " (" + list.length + ")";
-    again = document.createElement("button");
-    again.type = "button";
-    again.textContent = document.body.getAttribute("data-again");
-    again.onclick = sendAll;
-    box.appendChild(words);
-    box.appendChild(again);
+    if (list.length > refused.length) {
+      line(said("unsent") + " (" + (list.length - refused.length) + ")");
+      press(said("again"), sendAll);
+    }
+    for (i = 0; i < refused.length; i += 1) { showRefused(refused[i]); }
+  }
+  function showRefused(one) {
+    line(said("refused") + " " + noteOf(one.body));
+    press(said("forget"), function () { drop(one.body); show(); });
+  }
+  function refuse(body) {
+    write(read().map(function (one) { return one.body === body ? { action: one.action, body: body, refused: true } : one; }));
   }
   function send(item, then) {
     var call = new XMLHttpRequest();
@@ -49,7 +70,7 @@
     call.send(item.body);
   }
   function sendAll() {
-    var list = read();
+    var list = read().filter(function (one) { return !one.refused; });
     (function next(i, sent) {
       if (i >= list.length) {
         show();
@@ -58,6 +79,7 @@
       }
       send(list[i], function (status) {
         if (status >= 200 && status < 300) { drop(list[i].body); sent = true; }
+        if (status >= 400 && status < 500 && status !== 429) { refuse(list[i].body); }
         next(i + 1, sent);
       });
     }(0, false));

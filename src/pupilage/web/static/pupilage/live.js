@@ -1,7 +1,13 @@
-// The session screen. It decides nothing: it writes events, and draws what the engine says of them.
+// The session screen: it writes events, and draws what the engine says of them, or what its tables and rules say.
 
+import { decide, nextHold, wordOf } from "./deciding.js";
+import { Hands } from "./hands.js";
+import { Mat } from "./mat.js";
+import { newId } from "./queue.js";
 import { openScreen } from "./screen.js";
-import { clockWords, fill, part } from "./words.js";
+import { SeenPart } from "./seen.js";
+import { holdNext, session, standing as stand } from "./standing.js";
+import { clockWords, fill, part, told } from "./words.js";
 
 // from the page where the server made it, else from this device: the session's head, its state and its table
 const { page, words, queue, book, sessionId, head, ...known } = await openScreen();
@@ -15,63 +21,35 @@ let silent = false;
 let endAsked = null;
 let ending = false;
 let ahead = known.ahead;
+let lastSaid = null;
+let reachedTold = null;
 const REFRESH_AFTER = 3;
+
+const rules = told("rules");
+const hands = new Hands();
+const seen = new SeenPart({ words, write: (kind, payload) => write(kind, payload) });
+let mat = null;
 
 const MARKS = { met: "|", missed: "–", helped: "h", void: "v" };
 
-// ---- what stands: the engine's state with the events that it has not seen yet -------------------------------
+// ---- what stands, and what is decided on it --------------------------------------------------------------------
 
-function standing() {
-  const trials = state.trials.map((trial) => ({ ...trial, unsent: false }));
-  let hold = state.open_hold && { ...state.open_hold, at: Date.parse(state.open_hold.at) - queue.clockOffMs };
-  let pieces = state.pieces_left;
-  let { step, ended } = state;
-  const told = new Set(trials.map((trial) => trial.event)); // stored, but the answer was lost on the way
-  for (const event of unsent.filter((one) => one.session_id === sessionId && !told.has(one.id))) {
-    const given = event.payload.pieces ?? 0;
-    if (event.kind === "trial") trials.push({ event: event.id, outcome: event.payload.outcome, held: null, unsent: true });
-    if (event.kind === "hold-started") hold = { id: event.id, at: Date.parse(event.at), target_s: event.payload.target_s };
-    if (event.kind === "hold-broke" || event.kind === "hold-released") {
-      const target = hold?.target_s ?? 0;
-      const broke = event.kind === "hold-broke";
-      const outcome = event.payload.held_s >= target ? "met" : broke ? "missed" : "void";
-      trials.push({ event: event.id, outcome, held: `${event.payload.held_s} s`, unsent: true });
-      hold = null;
-    }
-    if (event.kind === "reinforcer-changed") pieces = event.payload.pieces;
-    else if (pieces !== null && ["trial", "hold-broke", "hold-released"].includes(event.kind)) pieces = Math.max(0, pieces - given);
-    if (event.kind === "step-changed") step = event.payload.step;
-    if (event.kind === "session-ended") ended = true;
-    if (event.kind === "withdrawn") {
-      const index = trials.findIndex((trial) => trial.event === event.payload.event);
-      if (index >= 0) trials.splice(index, 1);
-      if (hold?.id === event.payload.event) hold = null;
-    }
-  }
-  return { trials, hold, pieces, step, ended };
-}
+const waiting = () => unsent.filter((event) => event.session_id === sessionId);
+const standing = () => stand(state, waiting(), queue.clockOffMs);
+const own = () => session(rules, head, state, ahead);
 
-// ---- the decision: the engine's answer, or while it is awaited, its table for the tries to come -------------
-
-const LETTERS = { met: "m", missed: "x", helped: "h" };
-const TOLD_BY_TABLE = new Set(["session-started", "trial", "withdrawn", "note"]);
-
-function triedSince(now) {
-  const known = ahead?.step === now.step && now.trials.length >= ahead.n && (now.trials[ahead.n - 1]?.event ?? "") === ahead.after;
-  return known ? now.trials.slice(ahead.n).map((trial) => LETTERS[trial.outcome] ?? "?").join("") : null;
-}
-
+// The engine's answer, or while it is awaited, its table and its rules as this phone has them.
 function advice(now = standing()) {
-  const waiting = unsent.filter((event) => event.session_id === sessionId);
-  if (!waiting.length) return state.decision;
-  const row = waiting.every((event) => TOLD_BY_TABLE.has(event.kind)) && ahead?.rows[triedSince(now)];
-  return row || { word: words.waits, reason: words.waits_why, step: now.step };
+  if (!waiting().length || head.probe) return state.decision;
+  const found = decide(own(), now.trials, { now: Date.now(), step: now.step, pieces: now.pieces });
+  const summary = head.behaviour.steps.find((one) => one.key === found.step)?.summary;
+  return { ...found, word: rules.actions[found.action], step_summary: summary };
 }
 
 async function lookAhead() {
-  const since = triedSince(standing());
-  if (ahead && !ahead.step) return; // there is no table for this session
-  if (ahead && since !== null && since.length < REFRESH_AFTER) return;
+  if (ahead && !ahead.says) return; // there is no table for this session
+  const since = ahead ? standing().trials.length - ahead.n : Infinity;
+  if (ahead && since >= 0 && since < REFRESH_AFTER && wordOf(own(), standing().trials, standing().step) !== null) return;
   const answer = await fetch(page.dataset.ahead, { headers: { Accept: "application/json" } }).catch(() => null);
   if (answer?.ok) ahead = await answer.json().catch(() => ahead);
   if (answer?.ok) book.noteSession(sessionId, { ahead }).catch(() => {});
@@ -103,12 +81,14 @@ function draw() {
   part("step").textContent = head.behaviour.steps.find((one) => one.key === now.step)?.summary ?? state.step_summary;
   part("choose-step").value = now.step;
   drawMarks(now.trials);
-  drawAdvice(now);
+  const watched = seen.draw(own(), now);
+  drawAdvice(now, watched);
   drawPay(now);
   if (page.dataset.hold === "yes") drawHold(now.hold);
   part("undo").disabled = !now.trials.length && !now.hold;
   const saved = unsent.length ? fill(words.unsent, { n: unsent.length }) : words.all_sent;
   part("saved").textContent = queue.clockOffMs ? `${saved}. ${clockWords(words, queue.clockOffMs)}` : saved;
+  mat?.draw();
   page.dataset.unsent = unsent.length;
   page.dataset.tries = tried.length;
   page.dataset.ended = now.ended ? "yes" : "no";
@@ -124,8 +104,11 @@ function drawMarks(trials) {
   }));
 }
 
-function drawAdvice(now) {
+function drawAdvice(now, watched) {
   const said = advice(now);
+  part("advice-from").textContent = said.by === "counts" ? words.by_counts : "";
+  page.dataset.by = said.by ?? "engine";
+  announce(now, said, watched);
   part("advice-word").textContent = said.word;
   part("advice-reason").textContent = said.reason;
   part("set-of-five").textContent = state.set_of_five?.text ?? "";
@@ -137,6 +120,18 @@ function drawAdvice(now) {
   five.hidden = !state.set_of_five || state.set_of_five.step === now.step || state.set_of_five.step === said.step;
   five.textContent = fill(words.by_five, { step: state.set_of_five?.step_summary });
 }
+
+// Once for every try, and once for whatever is newly seen; nothing when the page opens.
+function announce(now, said, watched) {
+  const key = [now.trials.length, now.trials.at(-1)?.event, said.word, watched?.what].join();
+  if (lastSaid !== null && lastSaid !== key && now.trials.length) {
+    if (watched) hands.announce("watch", watched.text);
+    else hands.announce(said.action ?? "keep", head.behaviour.hold ? `${said.word}. ${fill(words.start_hold, { target: holdTarget(now).text })}` : said.word);
+  }
+  lastSaid = key;
+}
+
+const holdTarget = (now = standing()) => holdNext(own(), state, now, !waiting().length, nextHold);
 
 function drawPay(now) {
   part("pay").hidden = part("pay-reason").hidden = !state.pay;
@@ -154,14 +149,20 @@ function drawHold(hold) {
   part("start-hold").hidden = Boolean(hold);
   part("released").hidden = !hold;
   part("broke").hidden = !hold;
-  part("start-hold").textContent = fill(words.start_hold, { target: state.next_hold.text });
+  part("start-hold").textContent = fill(words.start_hold, { target: holdTarget().text });
   if (hold) part("asked").textContent = fill(words.asked, { target: `${hold.target_s} s` });
 }
 
 function tick() {
+  mat?.tick();
   if (page.dataset.hold !== "yes") return;
   const hold = standing().hold;
-  if (hold) part("elapsed").textContent = ((Date.now() - hold.at) / 1000).toFixed(1);
+  if (!hold) return;
+  const held = (Date.now() - hold.at) / 1000;
+  part("elapsed").textContent = held.toFixed(1);
+  if (held < hold.target_s || reachedTold === hold.id) return;
+  reachedTold = hold.id;
+  hands.announce("reached", fill(words.say_release, { dog: head.dog }));
 }
 
 function trouble(text) {
@@ -171,10 +172,10 @@ function trouble(text) {
 
 // ---- writing ----------------------------------------------------------------------------------------------
 
-async function write(kind, payload) {
+async function write(kind, payload, session = sessionId) {
   const tapped = performance.now();
   try {
-    unsent.push(await queue.append({ sessionId, kind, payload }));
+    unsent.push(await queue.append({ sessionId: session, kind, payload }));
   } catch (error) {
     trouble(fill(words.not_stored, { reason: error?.message ?? "" }));
     return;
@@ -190,6 +191,7 @@ async function send() {
   silent = !reply.ok;
   unsent = unsent.filter((event) => !reply.settled.has(event.id));
   if (reply.sessions[sessionId]) state = reply.sessions[sessionId];
+  mat?.hear(reply.sessions);
   const said = {
     "signed-out": words.sign_in_again, "other-owner": words.other_owner, "may-not-write": words.may_not_write,
     "no-store": words.no_store,
@@ -220,7 +222,7 @@ function trial(outcome) {
 }
 
 function startHold() {
-  if (!standing().hold) return write("hold-started", { target_s: state.next_hold.target_s });
+  if (!standing().hold) return write("hold-started", { target_s: holdTarget().target_s });
 }
 
 function endHold(kind) {
@@ -246,7 +248,7 @@ function end() {
   }
   clearTimeout(endAsked);
   ending = true;
-  return write("session-ended", {});
+  return (mat ? mat.end() : Promise.resolve()).then(() => write("session-ended", {}));
 }
 
 function changeStep(step) {
@@ -275,20 +277,47 @@ const taps = {
 for (const [id, tap] of Object.entries(taps)) part(id)?.addEventListener("click", tap);
 part("choose-step").addEventListener("change", (event) => changeStep(event.target.value));
 
-function press(key) {
-  if (page.dataset.hold === "yes") {
-    const running = Boolean(standing().hold);
-    return { PageDown: running ? taps.released : taps["start-hold"], PageUp: taps.broke, u: taps.undo }[key];
-  }
-  return { PageDown: taps.met, PageUp: taps.missed, b: taps.helped, ".": taps.helped, u: taps.undo }[key];
+function tapOf(action) {
+  if (action === "mat-hold") return mat && (() => mat.startOrRelease());
+  if (action === "mat-pay") return mat && (() => mat.pay());
+  if (page.dataset.hold !== "yes") return taps[action];
+  const running = Boolean(standing().hold);
+  return { met: running ? taps.released : taps["start-hold"], missed: taps.broke, undo: taps.undo }[action];
 }
 document.addEventListener("keydown", (event) => {
-  if (event.repeat || event.ctrlKey || event.metaKey || /INPUT|SELECT|TEXTAREA/.test(event.target.tagName)) return;
-  const tap = press(event.key.length === 1 ? event.key.toLowerCase() : event.key);
+  const tap = tapOf(hands.actionOf(event));
   if (!tap) return;
   event.preventDefault();
   tap();
 });
+
+// ---- a second dog on its mat ------------------------------------------------------------------------------
+
+function openMat(second) {
+  queue.onScreen.add(second.id);
+  mat = new Mat(second, { words, rules, queue, hands, write, unsent: () => unsent });
+  part("second-dogs").hidden = true;
+}
+
+async function startMat({ start, ...second }) {
+  const id = newId();
+  const payload = { ...start, reinforcer: state.reinforcer, pieces: null, kind: "training", cold: false, beside: sessionId };
+  await book.noteSession(sessionId, { second: { ...second, id, head: { ...second.head, id }, state: { ...second.state, id } } }).catch(() => {});
+  openMat({ ...second, id });
+  await write("session-started", payload, id);
+}
+
+if (known.second) openMat(known.second);
+else {
+  const choices = known.seconds ?? [];
+  part("second-dogs").hidden = !choices.length;
+  part("second-dogs").append(...choices.map((one) => {
+    const button = Object.assign(document.createElement("button"), { type: "button", className: "plain" });
+    button.textContent = fill(words.add_second, { dog: one.head.dog });
+    button.addEventListener("click", () => startMat(one));
+    return button;
+  }));
+}
 
 // what another phone has written; what this one has heard since its own push is newer
 page.addEventListener("told", ({ detail }) => { if (state === known.state) { state = detail; draw(); } });

@@ -25,6 +25,7 @@ export class Queue {
     this.opened = opened;
     this.opened.catch(() => {}); // whoever awaits it is told
     this.pushing = null;
+    this.onScreen = new Set(); // sessions whose state is wanted even when they have ended
     this.clockOffMs = 0; // how far this device's clock is behind the server's
     this.clockHeard = false;
   }
@@ -103,7 +104,7 @@ export class Queue {
       const response = await fetch(this.pushAddress, {
         method: "POST", redirect: "manual", cache: "no-store",
         headers: { "Content-Type": "application/json", "X-CSRFToken": token.token },
-        body: JSON.stringify({ owner: this.owner, events }),
+        body: JSON.stringify({ owner: this.owner, events, show: this.#wanted(events) }),
       });
       const body = await this.#json(response);
       if (body === null) return { ok: false, why: response.status >= 500 ? "no-answer" : "signed-out" };
@@ -115,6 +116,13 @@ export class Queue {
     } catch {
       return { ok: false, why: "no-answer" };
     }
+  }
+
+  // The sessions whose state this device goes on with: to say what stands in a whole day's would take its time.
+  #wanted(events) {
+    const ended = new Set(events.filter((event) => event.kind === "session-ended").map((event) => event.session_id));
+    const touched = new Set(events.map((event) => event.session_id));
+    return [...touched].filter((id) => this.onScreen.has(id) || !ended.has(id));
   }
 
   async #token() {
@@ -161,6 +169,11 @@ export class Queue {
       for (const [id, state] of Object.entries(sessions)) {
         const known = await settled(store("sessions").get(id));
         if (known) store("sessions").put({ ...known, state });
+      }
+      for (const { id } of named) {
+        const { kind, session_id } = sent.get(id);
+        const over = kind === "session-ended" && (await settled(store("sessions").get(session_id)));
+        if (over) store("sessions").put({ ...over, state: { ...over.state, ended: true } });
       }
     });
     return { ids: named.map((verdict) => verdict.id), refused };

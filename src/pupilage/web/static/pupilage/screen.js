@@ -18,20 +18,22 @@ export async function openScreen() {
   const owner = made ? made.owner : await book.owner().catch(() => undefined);
   const queue = new Queue({ owner, opened, pushAddress: page.dataset.push, tokenAddress: page.dataset.token });
   const session = made ? await fromPage(book, made) : await chooseSession({ page, words, book, queue });
+  queue.onScreen.add(session.id);
   fillHead(page, session);
-  if (!made) refresh(page, book, session.id);
-  return { page, words, queue, book, sessionId: session.id, head: session.head, state: session.state, ahead: session.ahead };
+  if (!made && !session.isNew) refresh(page, session.id);
+  const { id: sessionId, head, state, ahead, second = null, seconds = [] } = session;
+  return { page, words, queue, book, sessionId, head, state, ahead, second, seconds };
 }
 
 async function fromPage(book, { owner, ...head }) {
   const state = told("state");
-  const session = { id: head.id, owner, head, state, ahead: null };
+  const session = { id: head.id, owner, head, state, ahead: null, second: told("second"), seconds: told("seconds") ?? [] };
   await book.keepSession(session).catch(() => {}); // a private window: the page itself has what is needed
   return session;
 }
 
 // Another phone may have written into this session while this page was closed.
-async function refresh(page, book, id) {
+async function refresh(page, id) {
   const answer = await fetch(page.dataset.state, { headers: { Accept: "application/json" }, redirect: "manual" }).catch(() => null);
   if (!answer?.ok) return;
   const state = await answer.json().catch(() => null);

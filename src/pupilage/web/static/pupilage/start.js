@@ -12,7 +12,10 @@ const DAY_MS = 24 * 60 * 60 * 1000;
 export async function chooseSession({ page, words, book, queue }) {
   const asked = ADDRESSED.exec(location.hash || location.pathname)?.[1];
   const known = asked && (await book.session(asked).catch(() => undefined));
-  if (known && known.owner === queue.owner && !(await isOver(known, queue))) return known;
+  if (known && known.owner === queue.owner && !(await isOver(known, queue))) {
+    part("choose").hidden = true;
+    return known;
+  }
   return new StartList({ page, words, book, queue }).chosen();
 }
 
@@ -29,7 +32,6 @@ class StartList {
   }
 
   chosen() {
-    part("choose").hidden = false;
     return new Promise((resolve) => {
       this.resolve = (session) => {
         this.done = true;
@@ -57,6 +59,7 @@ class StartList {
   }
 
   async #begin() {
+    navigator.storage?.persist?.(); // a browser that grants it does not clear the queue when the disk runs full
     try {
       this.day = await this.book.day();
       this.#draw();
@@ -105,7 +108,7 @@ class StartList {
 
   #age() {
     const at = new Date(this.day.known_at_ms);
-    const time = at.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+    const time = at.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
     const sameDay = at.toDateString() === new Date().toDateString();
     return fill(sameDay ? this.words.known_today : this.words.known_since, { time, day: at.toLocaleDateString() });
   }
@@ -142,8 +145,9 @@ class StartList {
     const head = { id, dog: stay.dog, programme: stay.programme, probe: false, behaviour };
     const pay = reinforcer && stay.foods.includes(reinforcer) ? paid?.pay ?? null : null;
     const state = { ...states[step], id, reinforcer, pieces_left: pieces, pay };
-    const ahead = tables[step] ? { step, n: 0, after: "", rows: tables[step] } : { rows: {} };
-    const session = { id, owner: this.queue.owner, head, state, ahead, started_ms: Date.now() };
+    const ahead = tables[step] ? { step, n: 0, after: "", ...tables[step] } : { rows: {} };
+    const seconds = stay.seconds ?? [];
+    const session = { id, owner: this.queue.owner, head, state, ahead, seconds, started_ms: Date.now() };
     const payload = { programme: stay.programme, behaviour: key, step, kind: "training", reinforcer, pieces, cold: false };
     try {
       await this.queue.append({
@@ -153,7 +157,7 @@ class StartList {
       this.#trouble(fill(this.words.not_stored, { reason: error?.message ?? "" }));
       return;
     }
-    this.resolve(session);
+    this.resolve({ ...session, isNew: true });
   }
 
   // ---- what is under way, and what is not sent --------------------------------------------------------------------

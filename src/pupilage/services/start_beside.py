@@ -1,0 +1,80 @@
+"""Starting the mat of a second dog beside a session that runs."""
+
+from datetime import datetime
+from uuid import UUID, uuid4
+
+from pupilage.core.access import Actor
+from pupilage.core.catalogue.behaviour import Behaviour, Scoring
+from pupilage.core.clock import local_day
+from pupilage.core.errors import InvalidInput
+from pupilage.core.training.criterion.standing import current_step
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.core.training.record.evidence import SessionKind
+from pupilage.services.know_dog import know_dog
+from pupilage.services.open_practice import open_practice
+from pupilage.services.read_programme import frame_of
+from pupilage.services.record_events import Status, record_events
+from pupilage.storage.catalogue_files import load_catalogue
+from pupilage.storage.models import Dog, Programme
+from pupilage.storage.queries.dogs import dog_writable_by, dogs_readable_by
+from pupilage.storage.queries.programmes import find_target, list_goals
+from pupilage.storage.queries.sessions import find_session_beside, session_readable_by
+
+MAT = "settle-on-mat"
+"""What the second dog does where none of its goals is a hold."""
+
+
+def list_second_dogs(actor: Actor, programme_id: UUID, *, now: datetime) -> list[Dog]:
+    """Return the dogs that can lie on a mat beside a stay's pup: those that live there, and pups whose stay runs."""
+    today = local_day(now, actor.zone)
+    rows = dogs_readable_by(actor).exclude(programmes__id=programme_id)
+    running = {"programmes__arrival_on__lte": today, "programmes__handover_on__gte": today}
+    return list((rows.filter(is_resident=True) | rows.filter(**running)).distinct())
+
+
+def mat_of(programme: Programme) -> Behaviour:
+    """Return the hold that a dog practises on its mat: the weightiest of its goals that is one, else the usual."""
+    behaviours = load_catalogue().behaviours
+    goals = [behaviours[goal.behaviour] for goal in list_goals(programme) if goal.behaviour in behaviours]
+    return next((one for one in goals if one.scoring is Scoring.HOLD), behaviours[MAT])
+
+
+def start_beside(
+    actor: Actor, session_id: UUID, dog_id: UUID, *, device_id: UUID, tz_offset_min: int, now: datetime
+) -> UUID:
+    """Write the event that starts a second dog's mat beside a session; return the id of the mat's own session.
+
+    The dog's holds count in its own stay or practice. Who may: whoever may write. Idempotent: a session has one mat.
+    Raises InvalidInput for the dog of the session itself, NotFound for an unknown one.
+    """
+    row, dog = session_readable_by(actor, session_id), dog_writable_by(actor, dog_id)
+    if row.programme.dog_id == dog.id:
+        raise InvalidInput.of("beside", "{dog} is the dog that is worked; choose another for the mat.", dog=dog.name)
+    found = find_session_beside(actor, session_id)
+    if found is not None:
+        return found.id
+    programme = open_practice(actor, dog, now=now)
+    behaviour = mat_of(programme)
+    step = current_step(
+        behaviour,
+        know_dog(actor, programme),
+        now=now,
+        target=find_target(programme, behaviour.key),
+        days_left=frame_of(actor, programme).days_left(now),
+    )
+    own_id = uuid4()
+    payload = {
+        "programme": str(programme.id),
+        "behaviour": behaviour.key,
+        "step": step,
+        "kind": SessionKind.TRAINING.value,
+        "reinforcer": row.reinforcer,
+        "pieces": None,
+        "cold": False,
+        "beside": str(session_id),
+    }
+    start = Event(str(uuid4()), str(device_id), 0, str(own_id), EventKind.SESSION_STARTED, now, tz_offset_min, payload)
+    (verdict,) = record_events(actor, [start], now=now)
+    if verdict.status is not Status.STORED:
+        raise InvalidInput.of("beside", str(verdict.reason))
+    return own_id
