@@ -8,7 +8,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("storage", "0020_reviews"),
+        ("storage", "0021_voices"),
     ]
 
     operations = [
