@@ -114,3 +114,10 @@ def test_only_the_keeper_may_look(reader, stranger, ended, now):
     with pytest.raises(Forbidden):
         read_own_review(reader, now=now)
     assert read_own_review(stranger, now=now).n_stays == 0
+
+
+def test_stays_beyond_the_most_to_be_replayed_now_wait_and_are_said(actor, ended, now):
+    first = read_own_review(actor, now=now, most_new=4)
+    assert (first.n_stays, first.n_waiting, first.n_forecasts) == (6, 2, 12)
+    second = read_own_review(actor, now=now, most_new=4)
+    assert (second.n_waiting, second.n_forecasts) == (0, 18)

@@ -36,15 +36,20 @@ VERSION = 1
 MOST_STAYS = 60
 """The newest ones; an own choice, so that the first look does not take minutes."""
 
+NOTHING: dict[str, Any] = {"told": [], "overruled": [0, 0, 0]}
+
 
 @dataclass(frozen=True)
 class OwnReview:
-    """The review. n_goals: of the ended stays; by_evidence: how their outcomes were read; n_forecasts: with an outcome.
+    """The review. n_waiting: stays whose forecasts are not worked out yet, and are in no score.
+
+    n_goals: of the ended stays; by_evidence: how their outcomes were read; n_forecasts: with an outcome.
 
     scores, cold_scores: of all forecasts with an outcome, and of those tested cold; None where there are too few.
     """
 
     n_stays: int
+    n_waiting: int
     n_goals: int
     by_evidence: dict[Evidence, int]
     n_forecasts: int
@@ -64,22 +69,28 @@ def require_own(actor: Actor) -> None:
 
 
 def read_own_review(
-    actor: Actor, *, now: datetime, each: Callable[[int, int], object] = lambda _done, _all: None
+    actor: Actor,
+    *,
+    now: datetime,
+    most_new: int = MOST_STAYS,
+    each: Callable[[int, int], object] = lambda _done, _all: None,
 ) -> OwnReview:
     """Return the review of the ended stays, and keep what was replayed. Who may: the keeper alone.
 
     Each stay is replayed once, and again when its record, goals or dates change; the replay runs outside of any
-    transaction. each: called with the stays done and all of them.
+    transaction. most_new: stays to replay now, about a second each; the others wait. each: called with the stays done
+    and all of them.
     """
     require_own(actor)
     stays = list_ended_programmes(actor, local_day(now, actor.zone), limit=MOST_STAYS)
-    found = _Found()
+    found = _Found(most_new)
     for n, stay in enumerate(stays, start=1):
         _read_stay(actor, stay, found, now=now)
         each(n, len(stays))
     cold = [told for told, evidence in found.told if evidence is Evidence.COLD]
     return OwnReview(
         n_stays=len(stays),
+        n_waiting=found.n_waiting,
         n_goals=sum(found.by_evidence.values()),
         by_evidence=dict(found.by_evidence),
         n_forecasts=len(found.told),
@@ -102,7 +113,9 @@ def read_own_review(
 class _Found:
     """What the stays have told so far."""
 
-    def __init__(self) -> None:
+    def __init__(self, most_new: int) -> None:
+        self.left_to_replay = most_new
+        self.n_waiting = 0
         self.told: list[tuple[Told, Evidence]] = []
         self.by_evidence: dict[Evidence, int] = defaultdict(int)
         self.roads: dict[str, list[Road]] = defaultdict(list)
@@ -112,7 +125,7 @@ class _Found:
 def _read_stay(actor: Actor, stay: Programme, found: _Found, *, now: datetime) -> None:
     catalogue = load_catalogue()
     trials = list_trials(stay)
-    body = _replayed(actor, stay, trials, now=now)
+    body = _replayed(actor, stay, trials, found, now=now)
     handover_at, _ = day_bounds(stay.handover_on, actor.zone)
     chances = defaultdict(list)
     for one in from_stored(body["told"]):
@@ -133,14 +146,20 @@ def _read_stay(actor: Actor, stay: Programme, found: _Found, *, now: datetime) -
                 found.told.append((Told(one.p, outcome.met, str(stay.id)), outcome.evidence))
 
 
-def _replayed(actor: Actor, stay: Programme, trials: Sequence[Trial], *, now: datetime) -> dict[str, Any]:
-    """Return what is kept of a stay's replay, or make and keep it."""
+def _replayed(
+    actor: Actor, stay: Programme, trials: Sequence[Trial], found: _Found, *, now: datetime
+) -> dict[str, Any]:
+    """Return what is kept of a stay's replay, or make and keep it; nothing of one that has to wait."""
     logs = _logs(stay)
     made_from = _made_from(actor, stay, logs)
     kept = ReplayedStay.objects.filter(programme=stay, made_from=made_from).first()
     if kept is not None:
         body: dict[str, Any] = kept.body
         return body
+    if found.left_to_replay < 1:
+        found.n_waiting += 1
+        return NOTHING
+    found.left_to_replay -= 1
     body = _replay(actor, stay, logs, trials)
     with transaction.atomic():
         ReplayedStay.objects.update_or_create(
@@ -159,7 +178,7 @@ def _replay(actor: Actor, stay: Programme, logs: Sequence[SessionLog], trials: S
         told = replay(aims, logs, catalogue=catalogue, frame=frame, prior=prior)
         overruled = count_overruled(aims, trials, catalogue=catalogue, frame=frame, prior=prior)
     except InvalidInput:
-        return {"told": [], "overruled": [0, 0, 0]}  # an old record that cannot be read must not hide all the others
+        return NOTHING  # an old record that cannot be read must not hide all the others
     return {"told": as_stored(told), "overruled": [overruled.n, overruled.n_higher, overruled.n_lower]}
 
 

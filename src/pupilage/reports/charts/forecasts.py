@@ -45,10 +45,9 @@ def _says(scores: Scores) -> Sentence:
         )
     worst = max(off, key=lambda b: abs(b.mean_p - b.share))
     return sentence(
-        "Where about {told:.0%} was told, {share:.0%} came ({low:.0%} to {high:.0%}, {n} forecasts): more apart than"
-        " chance allows.",
+        "Where about {told:.0%} was told, {met} of {n} came ({low:.0%} to {high:.0%}): more apart than chance allows.",
         told=worst.mean_p,
-        share=worst.share,
+        met=worst.n_met,
         low=worst.low,
         high=worst.high,
         n=worst.n,
