@@ -9,7 +9,10 @@ from uuid import UUID, uuid4
 import pytest
 from hypothesis import settings
 
+from chromium import browser, playwright
 from pupilage.core.access import Actor, Role
+
+__all__ = ["browser", "playwright"]  # one Chromium for all rooms
 
 for limit in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
     os.environ.setdefault(limit, "1")  # as the command sets them, and before NumPy is imported

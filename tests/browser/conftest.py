@@ -11,19 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
-CHROMIUM = "/usr/bin/chromium"
-ARGUMENTS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 PHONE = {"width": 390, "height": 844}
 
 
@@ -43,23 +32,6 @@ class Served:
             return connection.execute(query, values).fetchall()
         finally:
             connection.close()
-
-
-@pytest.fixture(scope="session")
-def playwright() -> Iterator[Playwright]:
-    """What drives Chromium, for the whole run."""
-    if not Path(CHROMIUM).exists():
-        pytest.skip("Chromium is not installed; apt-get install chromium")
-    with sync_playwright() as driver:
-        yield driver
-
-
-@pytest.fixture(scope="session")
-def browser(playwright: Playwright) -> Iterator[Browser]:
-    """Chromium, for the whole run."""
-    chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-    yield chromium
-    chromium.close()
 
 
 @pytest.fixture(scope="module")

@@ -14,8 +14,10 @@ from uuid import UUID
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
-from tests.browser.conftest import ARGUMENTS, CHROMIUM, PHONE
+from tests.browser.conftest import PHONE
 from tests.load.harness import KillableServer
+
+from chromium import ARGUMENTS, CHROMIUM
 
 pytestmark = [pytest.mark.browser, pytest.mark.processes]
 

@@ -81,9 +81,12 @@ export class Queue {
     const done = { settled: new Set(), sessions: {}, refused: [] };
     try {
       for (;;) {
+        if (!(await this.#count())) return { ok: true, ...done };
+        const token = await this.#token(); // before all rows are read: without a network every tap comes by here
+        if (!token.ok) return { ...token, ...done };
         const rows = (await this.#ownRows()).slice(0, MOST_A_CALL);
         if (!rows.length) return { ok: true, ...done };
-        const reply = await this.#send(rows);
+        const reply = await this.#send(rows, token.token);
         if (!reply.ok) return { ...reply, ...done };
         const named = await this.#settle(rows, reply.body);
         named.ids.forEach((id) => done.settled.add(id));
@@ -96,14 +99,17 @@ export class Queue {
     }
   }
 
-  async #send(rows) {
+  async #count() {
+    const base = await this.opened;
+    return settled(base.transaction("unsent").objectStore("unsent").count());
+  }
+
+  async #send(rows, token) {
     try {
-      const token = await this.#token();
-      if (!token.ok) return token;
       const events = rows.map((row) => this.#dated(row));
       const response = await fetch(this.pushAddress, {
         method: "POST", redirect: "manual", cache: "no-store",
-        headers: { "Content-Type": "application/json", "X-CSRFToken": token.token },
+        headers: { "Content-Type": "application/json", "X-CSRFToken": token },
         body: JSON.stringify({ owner: this.owner, events, show: this.#wanted(events) }),
       });
       const body = await this.#json(response);
@@ -126,14 +132,18 @@ export class Queue {
   }
 
   async #token() {
-    const asked = Date.now();
-    const response = await fetch(this.tokenAddress, { redirect: "manual", cache: "no-store" });
-    const token = await this.#json(response);
-    if (token === null || response.status === 403) return { ok: false, why: "signed-out" };
-    if (!response.ok || typeof token.token !== "string") return { ok: false, why: "no-answer" };
-    if (token.owner !== this.owner) return { ok: false, why: "other-owner" };
-    if (Number.isFinite(token.now_ms)) this.#hear(token.now_ms - (asked + Date.now()) / 2);
-    return { ok: true, token: token.token };
+    try {
+      const asked = Date.now();
+      const response = await fetch(this.tokenAddress, { redirect: "manual", cache: "no-store" });
+      const token = await this.#json(response);
+      if (token === null || response.status === 403) return { ok: false, why: "signed-out" };
+      if (!response.ok || typeof token.token !== "string") return { ok: false, why: "no-answer" };
+      if (token.owner !== this.owner) return { ok: false, why: "other-owner" };
+      if (Number.isFinite(token.now_ms)) this.#hear(token.now_ms - (asked + Date.now()) / 2);
+      return { ok: true, token: token.token };
+    } catch {
+      return { ok: false, why: "no-answer" };
+    }
   }
 
   // A clock that is hours off would put a session on the wrong day. What was written by such a clock goes out moved
