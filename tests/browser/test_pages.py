@@ -68,6 +68,8 @@ PAGES = {
     "behaviour": "/behaviours/stay/",
     "unwanted behaviour": "/behaviours/{unwanted}/",
     "settings": "/settings/",
+    "phones": "/settings/phones/",
+    "pairing": "/pair/",
     "looking back": "/looking-back/",
     "cautions": "/cautions/",
 }

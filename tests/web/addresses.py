@@ -17,6 +17,7 @@ READS = {
     "voice-learning", "teach", "sample", "pack", "programme-progress",
     "behaviour-progress", "celeration", "family-page", "family-media-show", "family-preview", "lesson", "after",
     "families", "sync-day", "logger", "service-worker", "manifest", "hands", "vet-report", "own-review",
+    "phones",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",
@@ -33,8 +34,10 @@ WRITES = {
     "family-link", "family-link-stop", "family-choices", "family-media-add", "family-media-delete", "lesson",
     "after-told", "after-call", "vet-report",
 }  # fmt: skip
-NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar", "family", "family-log", "family-media"}
-"""Signing in and out is for everybody."""
+NO_ROLE = {"sign-in", "sign-in-link", "sign-out", "calendar", "family", "family-log", "family-media"} | {
+    "pair", "pair-link", "phone-code", "phone-revoke",
+}  # fmt: skip
+"""Signing in and out, and one's own phones, are for everybody."""
 
 
 @dataclass(frozen=True)

@@ -186,5 +186,6 @@ def places(
         "media_id": str(family_media),
         "key": next(iter(load_catalogue().behaviours)),
         "item": "grass",
+        "phone_id": "00000000-0000-4000-8000-000000000000",
         "token": "no-such-token",
     }

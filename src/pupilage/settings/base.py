@@ -22,10 +22,12 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "pupilage.web.policy.ContentPolicyMiddleware",
+    "pupilage.web.phones.SecureCookiesMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "pupilage.web.phones.PairedPhoneMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "pupilage.web.acting.ActorMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -36,6 +38,8 @@ MIDDLEWARE = [
 
 ROOT_URLCONF = "pupilage.web.urls"
 WSGI_APPLICATION = "pupilage.web.wsgi.application"
+TRUST_APPLICATION = "pupilage.web.trust_page.trust_application"
+"""What makes the application of the second port of `pupilage serve --phone`."""
 AUTH_USER_MODEL = "storage.User"
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "today"
@@ -77,6 +81,8 @@ CSRF_COOKIE_HTTPONLY = True
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+PHONE_URL = TRUST_URL = AUTHORITY_FINGERPRINT = ""
+"""Where a phone reaches this server, and where it gets the authority to trust; `pupilage serve --phone` says so."""
 READER_STARTS_BY_ITSELF = True
 SOUND_MODEL = os.environ.get("PUPILAGE_SOUND_MODEL", "")
 SOUND_MODEL_CLASSES = os.environ.get("PUPILAGE_SOUND_CLASSES", "")

@@ -4,7 +4,7 @@ import logging
 import re
 from typing import Any
 
-TOKEN = re.compile(r"(/(?:for|calendar|sign-in)/)[^/\s?\"']+")
+TOKEN = re.compile(r"(/(?:for|calendar|sign-in|pair)/)[^/\s?\"']+")
 
 
 class HideTokens(logging.Filter):

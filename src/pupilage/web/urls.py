@@ -28,6 +28,7 @@ from pupilage.web.views import (
     outings,
     own_review,
     pack,
+    phones,
     plan,
     preferences,
     programme,
@@ -49,7 +50,7 @@ from pupilage.web.views import (
 OPEN = (
     "sign-in", "sign-in-link", "calendar",
     "family", "family-log", "family-media",
-    "logger", "service-worker", "manifest",
+    "logger", "service-worker", "manifest", "pair", "pair-link",
 )  # fmt: skip
 """Names of the pages that nobody needs to be signed in for; tests/web/test_access.py walks the resolver."""
 
@@ -186,6 +187,11 @@ urlpatterns = [
     path("behaviours/", catalogue.behaviours, name="behaviours"),
     path("behaviours/<slug:key>/", catalogue.behaviour, name="behaviour"),
     path("settings/", preferences.preferences, name="settings"),
+    path("settings/phones/", phones.phones, name="phones"),
+    path("settings/phones/code/", phones.phone_code, name="phone-code"),
+    path("settings/phones/<uuid:phone_id>/revoke/", phones.phone_revoke, name="phone-revoke"),
+    path("pair/", phones.pair, name="pair"),
+    path("pair/<str:token>/", phones.pair, name="pair-link"),
     path("settings/reinforcers/", preferences.reinforcer, name="reinforcer"),
     path("looking-back/", own_review.own_review, name="own-review"),
     path("eaten/", food.eaten, name="eaten"),

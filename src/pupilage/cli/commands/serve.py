@@ -3,11 +3,14 @@
 import getpass
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 from uuid import UUID
 
 import click
 
 from pupilage.cli.clock import guess_timezone, now
+from pupilage.cli.phone_saying import say_phone
+from pupilage.cli.phone_serving import PHONE_PORT, PhoneOptions, PhoneWay, plan_phone
 from pupilage.cli.project import Choice, start_django
 from pupilage.cli.serving import USUAL_PORT, address_of, choose_port, open_in_browser, serve_until_stopped
 from pupilage.cli.static_files import collect_static_files
@@ -20,27 +23,36 @@ no_open_option = click.option("--no-open", is_flag=True, help="Do not open a bro
 @click.command()
 @port_option
 @no_open_option
+@click.option("--phone", is_flag=True, help="Serve a phone in the same network too, over HTTPS.")
+@click.option("--address", metavar="A", help="With --phone: which address of this machine the phone is to use.")
+@click.option("--phone-port", type=int, metavar="N", help=f"With --phone: the port for it.  [default: {PHONE_PORT}]")
+@click.option("--plain", is_flag=True, help="With --phone: over plain HTTP. Much does not work then; see the page.")
 @click.pass_obj
-def serve(choice: Choice, port: int | None, no_open: bool) -> None:
+def serve(choice: Choice, port: int | None, no_open: bool, **phone_options: Any) -> None:
     """Serve the pages on this machine until Ctrl-C.
 
     An empty database gets its tables and a workspace. Prints a link that signs you in, once.
+
+    With --phone, shows a code to scan that pairs a phone, and where the phone learns to trust this machine.
     """
+    phone = plan_phone(PhoneOptions(**phone_options), now=now())
     start_django(demo=choice.demo)
     from pupilage.storage.database import find_database_file, prepare_database
 
     file = find_database_file()
     if file is None:
         prepare_database()
-        serve_pages(choose_port(port, may_move=False), keeper_id(choice), no_open=no_open)
+        serve_pages(choose_port(port, may_move=False), keeper_id(choice), no_open=no_open, phone=phone)
         return
     with server_lock(file) as lock:
         prepare_database()
-        serve_pages(choose_port(port, may_move=False), keeper_id(choice), no_open=no_open, lock=lock)
+        serve_pages(choose_port(port, may_move=False), keeper_id(choice), no_open=no_open, lock=lock, phone=phone)
 
 
-def serve_pages(port: int, user_id: UUID, *, no_open: bool, lock: ServerLock | None = None) -> None:
-    """Print a link that signs this person in, open it, and serve until stopped."""
+def serve_pages(
+    port: int, user_id: UUID, *, no_open: bool, lock: ServerLock | None = None, phone: PhoneWay | None = None
+) -> None:
+    """Print a link that signs this person in, open it, and serve until stopped; a phone too where there is a way."""
     from django.core.servers.basehttp import get_internal_wsgi_application
     from django.urls import get_resolver
 
@@ -53,13 +65,17 @@ def serve_pages(port: int, user_id: UUID, *, no_open: bool, lock: ServerLock | N
     link = sign_in_link(port, user_id)
     if lock is not None:
         lock.announce(address_of(port))
-    serve_until_stopped(application, port, _welcome(link, no_open=no_open))
+    beside = phone.servers(application) if phone else ()
+    serve_until_stopped(application, port, _welcome(link, user_id, phone, no_open=no_open), beside)
     click.echo("Stopped.")
 
 
-def _welcome(link: str, *, no_open: bool) -> Callable[[], None]:
+def _welcome(link: str, user_id: UUID, phone: PhoneWay | None, *, no_open: bool) -> Callable[[], None]:
     def say() -> None:
-        click.echo(f"Open this link to sign in; it works once:\n\n    {link}\n\nCtrl-C stops the server.")
+        click.echo(f"Open this link to sign in; it works once:\n\n    {link}\n")
+        if phone:
+            say_phone(phone, user_id, now=now())
+        click.echo("Ctrl-C stops the server.")
         if not no_open:
             open_in_browser(link)
 

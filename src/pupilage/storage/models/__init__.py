@@ -18,6 +18,7 @@ from pupilage.storage.models.handover import HandoverWords
 from pupilage.storage.models.household import Dog, Household, VetDate, Weight
 from pupilage.storage.models.incident import Incident
 from pupilage.storage.models.paid_interval import IntervalRun, RunEvent
+from pupilage.storage.models.phone import PairedPhone
 from pupilage.storage.models.programme import Goal, Programme, ProgrammePlan
 from pupilage.storage.models.recording import Recording, RecordingEvent, RecordingJudgement, RecordingVoice
 from pupilage.storage.models.reinforcer import Reinforcer
@@ -62,6 +63,7 @@ __all__ = [
     "IntervalRun",
     "LessonItem",
     "Membership",
+    "PairedPhone",
     "PlanBlock",
     "Programme",
     "ProgrammePlan",
