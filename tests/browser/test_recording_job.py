@@ -85,10 +85,10 @@ def test_a_video_is_brought_in_taught_heard_checked_and_counted(
     page.get_by_label("Who it is, or which set of words").fill("Wren")
     page.get_by_role("button", name="Add", exact=True).click()
     page.get_by_role("link", name="garden.webm").first.click()
-    page.wait_for_function("document.getElementById('player').readyState > 0")
+    page.wait_for_function("() => document.getElementById('player').readyState > 0")
     for text, role, behaviour in (("sit", "cue", "sit"), ("down", "cue", "down"), ("yes", "marker", "")):
         add_word(page, text, role, behaviour)
-        page.wait_for_function("document.getElementById('player').readyState > 0")
+        page.wait_for_function("() => document.getElementById('player').readyState > 0")
         page.locator("#said").click()
         for n, start_s in enumerate(session.times(text)[:3], start=1):
             tap_at(page, start_s + 0.3)
