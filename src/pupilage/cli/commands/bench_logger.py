@@ -157,11 +157,14 @@ def _tap_row(times: list[float], where: str) -> Row:
 def _script() -> Row:
     """Weigh what the logger loads, as the server sends it."""
     import gzip
+    import json
 
     from django.contrib.staticfiles import finders
+    from django.test import Client
 
-    from pupilage.web.pwa import SHELL_FILES
-
-    names = [name for name in SHELL_FILES if name.endswith(".js")]
-    n_bytes = sum(len(gzip.compress(Path(str(finders.find(name))).read_bytes(), 9)) for name in names)
+    worker = Client(HTTP_HOST="localhost").get("/sw.js").content.decode()
+    listed, _ = json.JSONDecoder().raw_decode(worker[worker.index("const BUILD = ") + len("const BUILD = ") :])
+    names = [Path(file).name.split(".")[0] for file in listed["files"] if file.endswith(".js")]
+    sources = (Path(str(finders.find(f"pupilage/{name}.js"))) for name in names)
+    n_bytes = sum(len(gzip.compress(source.read_bytes(), 9)) for source in sources)
     return ("script of the logger", f"{n_bytes / 1000:.1f} kB", "under 60 kB", f"{len(names)} files, compressed")
