@@ -132,3 +132,76 @@ def test_what_begins_to_sound_is_kept_so_that_a_tap_can_be_put_there(read) -> No
         pytest.approx(start_s, abs=0.05)
         for start_s in (3.0, 7.5)  # a frame hears a little of what comes after it
     ]
+
+
+def with_ffmpeg(path, *arguments: str) -> bytes:
+    """Return a file that ffmpeg makes of a tone, and of what else is asked for."""
+    import subprocess
+
+    tone = ["-f", "lavfi", "-i", "sine=frequency=440:duration=4"]
+    subprocess.run(["ffmpeg", "-v", "error", "-y", *tone, *arguments, str(path)], check=True, timeout=60)  # noqa: S603, S607
+    return path.read_bytes()
+
+
+def remarks(recording: Recording) -> list[tuple[str, dict[str, object]]]:
+    return [(template, figures) for template, figures in recording.quality["remarks"]]
+
+
+def test_two_languages_in_one_file_are_told(read, tmp_path) -> None:
+    second = ["-f", "lavfi", "-i", "sine=frequency=880:duration=4", "-map", "0:a", "-map", "1:a"]
+    named = ["-metadata:s:a:0", "language=eng", "-metadata:s:a:1", "language=ita"]
+    recording = read("garden.mp4", with_ffmpeg(tmp_path / "two.mp4", *second, *named))
+    assert recording.state == ReadingState.READ, recording.failure
+    told = next(figures for template, figures in remarks(recording) if "sound tracks" in template)
+    assert told == {"n": 2, "languages": "eng, ita"}
+
+
+def test_captions_inside_a_file_are_told(read, tmp_path) -> None:
+    captions = tmp_path / "in.srt"
+    captions.write_text("1\n00:00:01,000 --> 00:00:02,000\nSit.\n", encoding="utf-8")
+    inside = ["-i", str(captions), "-map", "0:a", "-map", "1:s", "-c:s", "mov_text"]
+    recording = read("garden.mp4", with_ffmpeg(tmp_path / "inside.mp4", *inside))
+    assert any("captions inside" in template for template, _ in remarks(recording))
+
+
+def test_sound_that_starts_after_the_picture_is_told_and_keeps_the_players_times(read, tmp_path) -> None:
+    picture = ["-f", "lavfi", "-i", "testsrc=size=64x64:rate=5:duration=6", "-map", "1:v", "-map", "0:a"]
+    late = ["-filter:a", "asetpts=PTS+1.5/TB", "-c:v", "mpeg4"]
+    recording = read("garden.mkv", with_ffmpeg(tmp_path / "late.mkv", *picture, *late))
+    told = next(figures for template, figures in remarks(recording) if "after the picture" in template)
+    assert told["start_s"] == pytest.approx(1.5, abs=0.1)
+    assert recording.result["onsets_s"][0] == pytest.approx(1.5, abs=0.1)
+
+
+@pytest.mark.parametrize(("share", "name"), [(0.5, "cut.mp4"), (0.1, "cut.m4a")])
+def test_a_file_cut_short_leaves_a_sentence_and_no_event(read, tmp_path, share, name) -> None:
+    whole = with_ffmpeg(tmp_path / name)
+    recording = read(name, whole[: round(share * len(whole))])
+    assert recording.state == ReadingState.FAILED
+    assert "cut short" in recording.failure[0]
+    assert not list_recording_events(recording)
+
+
+def test_a_picture_without_sound_says_so(read, tmp_path) -> None:
+    silent = ["-f", "lavfi", "-i", "testsrc=size=64x64:rate=5:duration=1", "-map", "1:v", "-c:v", "mpeg4"]
+    recording = read("garden.mp4", with_ffmpeg(tmp_path / "silent.mp4", *silent))
+    assert recording.state == ReadingState.FAILED
+    assert "no sound track" in recording.failure[0]
+
+
+def test_a_voice_that_learned_nothing_yet_is_named(actor: Actor, read) -> None:
+    voice = Voice.objects.create(workspace_id=actor.workspace_id, name="Wren")
+    recording = read("garden.wav", wav(0.01 * np.random.default_rng(3).standard_normal(48_000)), voice_ids=(voice.id,))
+    assert recording.state == ReadingState.READ
+    assert any(figures == {"voice": "Wren"} for _, figures in remarks(recording))
+
+
+@pytest.mark.parametrize(
+    ("model", "classes", "says"),
+    [("a.onnx", "", "needs two files"), ("a.onnx", "a.csv", "There is no sound model"), ("", "a.csv", "two files")],
+)
+def test_a_sound_model_that_cannot_be_used_is_named(read, settings, model, classes, says) -> None:
+    settings.SOUND_MODEL, settings.SOUND_MODEL_CLASSES = model, classes
+    recording = read("hall.wav", wav(np.zeros(16_000 * 3)), purpose=Purpose.ALONE)
+    assert recording.state == ReadingState.FAILED
+    assert says in recording.failure[0]
