@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
-from spoken import Spoken, spoken, write_video
 from tests.browser.conftest import Served
 from tests.browser.test_review import left, settle
 
 from pupilage.core.errors import InvalidInput
 from pupilage.storage.sound.embedding import find_model
+from spoken import Spoken, spoken, write_video
 
 pytestmark = pytest.mark.browser
 TRIALS = ["sit", "yes", "down", "yes", "sit", "yes", "sit", "yes", "down", "down", "yes"]
@@ -40,7 +40,7 @@ def command(served: Served, *arguments: str) -> subprocess.CompletedProcess[str]
     """Run the command line on the data of the server."""
     environment = {**os.environ, "PUPILAGE_DATA": str(served.database.parent), "DATABASE_URL": ""}
     run = [sys.executable, "-m", "pupilage", *arguments]
-    return subprocess.run(run, env=environment, capture_output=True, text=True, timeout=120)  # noqa: S603
+    return subprocess.run(run, env=environment, capture_output=True, text=True, timeout=120)
 
 
 def bring(page: Page, served: Served, video: Path) -> str:
@@ -148,8 +148,8 @@ def test_a_microphone_that_is_not_given_is_told_and_the_other_way_offered(
     refusal: str, served: Served, page: Page
 ) -> None:
     page.add_init_script({
-        "refused": "navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException('', 'NotAllowedError'))",
-        "absent": "navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException('', 'NotFoundError'))",
+        "refused": "navigator.mediaDevices.getUserMedia = () => Promise.reject({name: 'NotAllowedError'})",
+        "absent": "navigator.mediaDevices.getUserMedia = () => Promise.reject({name: 'NotFoundError'})",
         "insecure": "Object.defineProperty(window, 'isSecureContext', {value: false})",
     }[refusal])  # fmt: skip
     page.goto("/voices/")

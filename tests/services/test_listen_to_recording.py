@@ -139,7 +139,7 @@ def with_ffmpeg(path, *arguments: str) -> bytes:
     import subprocess
 
     tone = ["-f", "lavfi", "-i", "sine=frequency=440:duration=4"]
-    subprocess.run(["ffmpeg", "-v", "error", "-y", *tone, *arguments, str(path)], check=True, timeout=60)  # noqa: S603, S607
+    subprocess.run(["ffmpeg", "-v", "error", "-y", *tone, *arguments, str(path)], check=True, timeout=60)
     return path.read_bytes()
 
 
