@@ -5,6 +5,7 @@ import os
 import sqlite3
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +15,18 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
 PHONE = {"width": 390, "height": 844}
+
+
+def wait_until(page: Page, expression: str, *, timeout_s: float = 20.0) -> None:
+    """Wait until the expression holds in the page.
+
+    Playwright's own wait_for_function evaluates again from inside the page, which our content security policy forbids
+    from the second time on.
+    """
+    ends_at = time.monotonic() + timeout_s
+    while not page.evaluate(expression):
+        assert time.monotonic() < ends_at, f"never came true: {expression}"
+        page.wait_for_timeout(50)
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
-from tests.browser.conftest import PHONE, Served
+from tests.browser.conftest import PHONE, Served, wait_until
 from tests.browser.test_pages import AXE
 
 pytestmark = pytest.mark.browser
@@ -179,9 +179,9 @@ def test_picture_is_seen_and_clip_plays(served: Served, stranger: Callable[..., 
     family.goto(f"/for/{served.known['family']}/")
     family.locator("img").scroll_into_view_if_needed()
     expect(family.get_by_role("img", name="On the mat")).to_be_visible()
-    family.wait_for_function("() => document.querySelector('img').naturalWidth === 640")
+    wait_until(family, "document.querySelector('img').naturalWidth === 640")
     family.locator("video").evaluate("one => { one.muted = true; return one.play(); }")
-    family.wait_for_function("() => document.querySelector('video').videoWidth === 320")
+    wait_until(family, "document.querySelector('video').videoWidth === 320")
 
 
 def test_trainer_ticks_a_line_of_the_lesson(served: Served, page: Page) -> None:

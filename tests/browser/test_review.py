@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, expect
-from tests.browser.conftest import Served
+from tests.browser.conftest import Served, wait_until
 
 pytestmark = pytest.mark.browser
 
@@ -28,8 +28,11 @@ def left(page: Page) -> list[int]:
 
 def settle(page: Page) -> None:
     """Wait until everything is sent and the page has asked what is left."""
-    page.wait_for_function("""() => Object.keys(localStorage).filter(key => key.includes('recording.'))
-      .every(key => JSON.parse(localStorage.getItem(key)).entries.every(one => one.sent))""")
+    wait_until(
+        page,
+        """Object.keys(localStorage).filter(key => key.includes('recording.'))
+      .every(key => JSON.parse(localStorage.getItem(key)).entries.every(one => one.sent))""",
+    )
     page.wait_for_timeout(1600)
 
 
