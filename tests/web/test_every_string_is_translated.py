@@ -18,6 +18,7 @@ from web.addresses import ALL, READS, Address
 pytestmark = pytest.mark.django_db
 
 FOR_PROGRAMS = {"recording-bytes", "recording-sound", "recording-events", "recording-amounts", "family-media-show"}
+FOR_PROGRAMS |= {"manifest", "service-worker"}
 OTHER_TONGUE = {"family-preview"}
 """In the family's language, by a catalogue of its own: tests/unit/reports/test_family_words.py."""
 
