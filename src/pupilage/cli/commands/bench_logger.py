@@ -158,7 +158,6 @@ def _tap_row(times: list[float], where: str) -> Row:
 def _script() -> Row:
     """Weigh what the logger loads: its two scripts and all that they import, compressed."""
     import gzip
-    import re
 
     from django.contrib.staticfiles import finders
 
