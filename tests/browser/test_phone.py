@@ -21,8 +21,9 @@ from axe_playwright_python.sync_playwright import Axe
 from cryptography import x509
 from cryptography.hazmat.primitives import serialization
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
-from tests.browser.conftest import ARGUMENTS, CHROMIUM, PHONE
+from tests.browser.conftest import PHONE
 
+from chromium import ARGUMENTS, CHROMIUM
 from pupilage.cli.lan import find_addresses
 
 pytestmark = pytest.mark.browser
