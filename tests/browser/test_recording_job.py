@@ -40,8 +40,8 @@ def video(session: Spoken, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def command(served: Served, *arguments: str) -> subprocess.CompletedProcess[str]:
     """Run the command line on the data of the server."""
-    environment = {k: v for k, v in os.environ.items() if k != "DJANGO_SETTINGS_MODULE"}  # pytest sets that of tests
-    environment |= {"PUPILAGE_DATA": str(served.database.parent), "DATABASE_URL": ""}
+    own = {"PUPILAGE_DATA": str(served.database.parent), "DATABASE_URL": ""}
+    environment = {**os.environ, **own, "DJANGO_SETTINGS_MODULE": "pupilage.settings.local"}
     run = [sys.executable, "-m", "pupilage", *arguments]
     return subprocess.run(run, env=environment, capture_output=True, text=True, timeout=120)
 

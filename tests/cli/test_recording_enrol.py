@@ -68,9 +68,9 @@ def test_captions_and_text_called_mp4_teach_nothing(run, programme, tmp_path):
     captions.write_text("WEBVTT\n\n00:01.000 --> 00:02.000\nSit!\n", encoding="utf-8")
     text.write_text("only text", encoding="utf-8")
     assert "Captions hold no sound" in run("recording", "enrol", captions, "--voice", "W", "--sample", "sit@1").output
-    assert "no recording that can be read" in run(
-        "recording", "enrol", text, "--voice", "W", "--sample", "sit@1"
-    ).output
+    assert (
+        "no recording that can be read" in run("recording", "enrol", text, "--voice", "W", "--sample", "sit@1").output
+    )
     assert not Recording.objects.exists(), "nothing half-imported"
 
 

@@ -71,6 +71,11 @@ def stretch_of(actor: Actor, voice: Voice, role: WordRole) -> VoiceWord:
     return word
 
 
+def voice_of_word(actor: Actor, word_id: UUID) -> UUID:
+    """Return whose word it is. Who may: whoever may write."""
+    return word_writable_by(actor, word_id).voice_id
+
+
 def delete_word(actor: Actor, word_id: UUID, *, now: datetime) -> UUID:
     """Delete a word with its samples, for good, and return its voice. The rest is learned anew when asked to."""
     word = word_writable_by(actor, word_id)

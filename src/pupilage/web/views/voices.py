@@ -14,7 +14,7 @@ from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.reading import WordRole
 from pupilage.services.add_sample import LARGEST_BYTES, AddedSample, add_sound, add_stretch, remove_sample, tap_sample
 from pupilage.services.keep_voice import VoiceEntry, choose_voices, delete_voice, keep_voice
-from pupilage.services.keep_word import WordEntry, delete_word, keep_word
+from pupilage.services.keep_word import WordEntry, delete_word, keep_word, voice_of_word
 from pupilage.services.learn_voice import ask_to_learn, learn_from_checked
 from pupilage.services.read_recordings import read_recording_line
 from pupilage.services.read_voices import (
@@ -123,9 +123,7 @@ def word(request: HttpRequest, word_id: UUID) -> HttpResponse:
         voice_id = delete_word(request.actor, word_id, now=clock.now())
         messages.success(request, gettext("Deleted for good. Let the others be learned anew."))
         return redirect("voice", voice_id=voice_id)
-    from pupilage.storage.queries.voices import word_writable_by
-
-    voice_id = word_writable_by(request.actor, word_id).voice_id
+    voice_id = voice_of_word(request.actor, word_id)
     try:
         keep_word(request.actor, voice_id, _entry(request), now=clock.now(), word_id=word_id)
         messages.success(request, gettext("Kept."))
