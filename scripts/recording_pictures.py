@@ -54,7 +54,7 @@ def teach(page: Page, home: str, video: Path, session: Spoken) -> None:
     page.goto(f"{home}/voices/")
     page.get_by_label("Who it is, or which set of words").fill("Wren")
     page.get_by_role("button", name="Add", exact=True).click()
-    page.get_by_role("link", name=video.name).first.click()
+    page.get_by_role("link", name="Teach from it").first.click()
     for text, role, behaviour in WORDS:
         adding = page.locator("details", has_text="Add a word")
         if adding.get_attribute("open") is None:

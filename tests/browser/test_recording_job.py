@@ -94,7 +94,7 @@ def test_a_video_is_brought_in_taught_heard_checked_and_counted(
     page.goto("/voices/")
     page.get_by_label("Who it is, or which set of words").fill("Wren")
     page.get_by_role("button", name="Add", exact=True).click()
-    page.get_by_role("link", name="garden.webm").first.click()
+    page.get_by_role("link", name="Teach from it").first.click()
     wait_until(page, CAN_PLAY)
     for text, role, behaviour in (("sit", "cue", "sit"), ("down", "cue", "down"), ("yes", "marker", "")):
         add_word(page, text, role, behaviour)
@@ -169,4 +169,4 @@ def test_a_microphone_that_is_not_given_is_told_and_the_other_way_offered(
     page.get_by_role("button", name="Record one example").click()
     says = {"refused": "was refused", "absent": "No microphone", "insecure": "over https"}[refusal]
     expect(page.locator("#problem")).to_contain_text(says)
-    expect(page.locator("#problem")).to_contain_text("choose one below")
+    expect(page.locator("#problem")).to_contain_text("under “Recordings”")
