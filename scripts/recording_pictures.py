@@ -71,6 +71,7 @@ def teach(page: Page, home: str, video: Path, session: Spoken) -> None:
     page.get_by_role("link", name="Done").click()
     page.get_by_role("button", name="Learn these words now").click()
     expect(page.locator("#learning")).to_contain_text("Last learned", timeout=90_000)
+    page.get_by_role("link", name="Show what sounds alike").click()
     shoot(page, "learned")
 
 
