@@ -103,8 +103,8 @@ def check(page: Page, home: str, recording: str) -> None:
 def take_recording(page: Page, home: str, folder: Path) -> None:
     """Take all pictures of a made session's video, from its upload to the pup's progress."""
     known = page.content()
-    dog = re.search(r"/dogs/([0-9a-f-]{36})/", known).group(1)
-    stay = re.search(r"/stays/([0-9a-f-]{36})/", known).group(1)
+    dog = re.findall(r"/dogs/([0-9a-f-]{36})/", known)[0]
+    stay = re.findall(r"/stays/([0-9a-f-]{36})/", known)[0]
     session = spoken([*["sit", "down", "yes"] * 3, *TRIES], seed=8, pause_s=1.6)
     video = folder / "garden.webm"
     write_video(video, session.wav, picture=YARD)

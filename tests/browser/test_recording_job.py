@@ -12,7 +12,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 from tests.browser.conftest import Served, wait_until
-from tests.browser.test_pages import AXE
+from tests.browser.test_pages import AXE, SMALL_TARGETS
 from tests.browser.test_review import left, settle
 
 from pupilage.core.errors import InvalidInput
@@ -80,10 +80,11 @@ def tap_at(page: Page, at_s: float) -> None:
     page.keyboard.press("t")
 
 
-def found_by_axe(page: Page) -> list[tuple[str, str]]:
-    """Return each breach of the accessibility rules on the page, and where."""
+def troubles(page: Page) -> list[object]:
+    """Return each breach of the accessibility rules on the page and where, and each target too small for a thumb."""
     found = Axe().run(page, options=AXE)
-    return [(one["id"], node["html"]) for one in found.response["violations"] for node in one["nodes"]]
+    breaches = [(one["id"], node["html"]) for one in found.response["violations"] for node in one["nodes"]]
+    return [*breaches, *page.evaluate(SMALL_TARGETS)]
 
 
 def on_record(page: Page, served: Served, behaviour: str) -> int:
@@ -115,13 +116,13 @@ def test_a_video_is_brought_in_taught_heard_checked_and_counted(
     expect(page.locator("#said")).to_contain_text("Taken back")
     tap_at(page, session.times("yes")[2] + 0.3)
     expect(page.locator("#said")).to_contain_text("Example 3 of “yes”", timeout=15_000)
-    assert not found_by_axe(page)
+    assert not troubles(page)
     page.get_by_role("link", name="Done").click()
     page.get_by_role("button", name="Learn these words now").click()
     expect(page.locator("#learning")).to_contain_text("Last learned", timeout=90_000)
     page.get_by_role("link", name="Show what sounds alike").click()
     expect(page.get_by_role("link", name="Read it with this voice").first).to_be_visible()
-    assert not found_by_axe(page)
+    assert not troubles(page)
 
     page.goto(f"/recordings/{recording}/")
     page.get_by_label("Wren").check(force=True)
