@@ -97,7 +97,7 @@ def check(page: Page, home: str, recording: str) -> None:
     page.wait_for_timeout(3000)
     shoot(page, "amounts", at="#amounts")
     page.get_by_role("button", name="Let them count").click()
-    expect(page.locator(".notices")).to_contain_text("count")
+    expect(page.locator(".notices")).to_contain_text("count", timeout=30_000)
 
 
 def take_recording(page: Page, home: str, folder: Path) -> None:

@@ -145,7 +145,7 @@ def test_a_video_is_brought_in_taught_heard_checked_and_counted(
     settle(page)
     assert left(page) == [0, 0, 0]
     page.get_by_role("button", name="Let them count").click()
-    expect(page.locator(".notices")).to_contain_text("count")
+    expect(page.locator(".notices")).to_contain_text("count", timeout=30_000)
     n_sit = served.rows("select count(*) from storage_trial where source = 'recorded' and behaviour = 'sit'")[0][0]
     assert n_sit == len(session.times("sit"))
     assert on_record(page, served, "sit") == n_before + n_sit
