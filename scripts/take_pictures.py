@@ -1,6 +1,6 @@
-"""Takes the README's pictures from the running program: the demo, in Chromium at a phone's size.
+"""Takes the pictures of the README and the docs from the running program: the demo, in Chromium at a phone's size.
 
-Usage: .venv/bin/python scripts/take_pictures.py
+Usage: .venv/bin/python scripts/take_pictures.py [recording]      (with “recording” only those of a recording's way)
 """
 
 import os
@@ -14,8 +14,11 @@ from pathlib import Path
 
 from playwright.sync_api import Page, sync_playwright
 
+from recording_pictures import take_recording
+
 PICTURES = Path(__file__).resolve().parent.parent / "docs" / "pictures"
 ARGUMENTS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-sync"]
+PHONE = {"width": 390, "height": 844}
 TAPS = ["met", "met", "missed", "met", "helped", "met", "met", "met", "met", "met", "met"]
 
 
@@ -59,10 +62,18 @@ def main() -> None:
     PICTURES.mkdir(parents=True, exist_ok=True)
     with served_demo() as link, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
-        page = browser.new_page(viewport={"width": 390, "height": 844}, device_scale_factor=2)
+        home = link.split("/sign-in/")[0]
+        context = browser.new_context(viewport=PHONE, device_scale_factor=1, has_touch=True)
+        page = context.new_page()
         page.goto(link)
-        take_day(page)
-        take_session(page, link.split("/sign-in/")[0])
+        with tempfile.TemporaryDirectory() as folder:
+            take_recording(page, home, Path(folder))
+        if sys.argv[1:] != ["recording"]:
+            sharp = browser.new_context(viewport=PHONE, device_scale_factor=2, storage_state=context.storage_state())
+            page = sharp.new_page()
+            page.goto(home)
+            take_day(page)
+            take_session(page, home)
         browser.close()
     print(f"Pictures are in {PICTURES.relative_to(Path.cwd())}.")
 

@@ -49,10 +49,10 @@ def spoken(words: list[str], *, seed: int = 4, pause_s: float = 1.2, voice: Voic
     return Spoken(to_16k(np.clip(whole, -1, 1)), tuple(said))
 
 
-def write_video(path: Path, wav: bytes) -> None:
-    """Write a video with a picture and this sound, in the codecs that the file's name says."""
+def write_video(path: Path, wav: bytes, *, picture: str = "testsrc=size=320x180:rate=5") -> None:
+    """Write a video with a picture (an ffmpeg source) and this sound, in the codecs that the file's name says."""
     sound = path.with_suffix(".wav")
     sound.write_bytes(wav)
     codecs = ["-c:v", "libvpx", "-c:a", "libopus"] if path.suffix == ".webm" else ["-c:v", "libx264", "-c:a", "aac"]
-    command = ["ffmpeg", "-v", "error", "-y", "-f", "lavfi", "-i", "testsrc=size=320x180:rate=5", "-i", str(sound)]
+    command = ["ffmpeg", "-v", "error", "-y", "-f", "lavfi", "-i", picture, "-i", str(sound)]
     subprocess.run([*command, *codecs, "-pix_fmt", "yuv420p", "-shortest", str(path)], check=True, timeout=120)

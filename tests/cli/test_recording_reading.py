@@ -5,7 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from pupilage.cli.commands import recording_reading
 from pupilage.cli.failing import EXIT_CODES
+from pupilage.core.recordings.reading import ReadingState
 from pupilage.storage.models import Recording
 
 pytestmark = pytest.mark.django_db
@@ -77,3 +79,23 @@ def test_a_watched_folder_brings_in_what_is_there_with_its_captions(run, program
 
 def test_a_folder_that_is_not_there_is_named(run, programme, tmp_path):
     assert "There is no folder" in run("recording", "watch", tmp_path / "gone").output
+
+
+def test_what_came_while_the_reader_was_about_to_end_is_read_all_the_same(run, programme, captions, monkeypatch):
+    """Its own reader found the lock taken and went; without a last look it would wait for ever."""
+    run("recording", "read", captions)
+    monkeypatch.setattr("pupilage.storage.reader_process.lower_priority", lambda: None)
+    monkeypatch.setattr(recording_reading, "LOOKED_EVERY_S", 0.0)
+    really, turns = recording_reading._work, []
+
+    def work(*, wait: bool) -> None:
+        turns.append(wait)
+        if len(turns) == 1:
+            Recording.objects.update(state=ReadingState.WAITING)
+        else:
+            really(wait=wait)
+
+    monkeypatch.setattr(recording_reading, "_work", work)
+    assert run("recording", "work").exit_code == 0
+    assert len(turns) == 2
+    assert Recording.objects.get().state == ReadingState.READ

@@ -99,8 +99,16 @@ def wake_for_what_waits(now: datetime) -> None:
 
     Who may: the command line on the machine itself.
     """
-    if waiting_recordings(now).exists() or waiting_voices(now).exists():
+    if does_something_wait(now):
         wake_reader()
+
+
+def does_something_wait(now: datetime) -> bool:
+    """Return whether a recording or a voice waits for a reader.
+
+    Who may: the command line on the machine itself.
+    """
+    return waiting_recordings(now).exists() or waiting_voices(now).exists()
 
 
 def learn_waiting(

@@ -39,12 +39,14 @@ def teach_words() -> dict[str, str]:
         "stop": gettext("Stop"),
         "refused": gettext(
             "The microphone was refused. Allow it for this page in the browser's settings, or teach from a recording: "
-            "choose one below and tap."
+            "choose one under “Recordings” on this page."
         ),
         "insecure": gettext(
             "A browser gives the microphone only to pages of this machine (localhost) or over https. Teach from a "
-            "recording instead: choose one below and tap."
+            "recording instead: choose one under “Recordings” on this page."
         ),
-        "absent": gettext("No microphone is found here. Teach from a recording instead: choose one below and tap."),
-        "unable": gettext("This browser cannot record. Choose a file, or teach from a recording below."),
+        "absent": gettext(
+            "No microphone is found here. Teach from a recording instead: choose one under “Recordings” on this page."
+        ),
+        "unable": gettext("This browser cannot record. Choose a file, or teach from a recording."),
     }

@@ -60,16 +60,21 @@ def read(
 def work(choice: Choice, wait: bool) -> None:
     """Learn the voices and read the recordings that wait, and end. The pages start this by themselves."""
     start_django(demo=choice.demo)
+    from pupilage.services.learn_voice import does_something_wait
     from pupilage.storage.database import open_database
     from pupilage.storage.reader_process import lower_priority, sole_reader
 
     open_database()
-    with sole_reader() as mine:
-        if not mine:
-            click.echo("Another reader is at work already; it reads this too.")
+    lower_priority()
+    while True:
+        with sole_reader() as mine:
+            if not mine:
+                click.echo("Another reader is at work already; it reads this too.")
+                return
+            _work(wait=wait)
+        # One that was started while this one was about to end has gone already: what it was started for is ours.
+        if not does_something_wait(now()):
             return
-        lower_priority()
-        _work(wait=wait)
 
 
 @click.command()
@@ -213,10 +218,12 @@ def _work(*, wait: bool) -> None:
 
     worker = f"reader-{uuid4().hex[:8]}"
     idle = 0
-    while wait or idle < 2:
+    while True:
         learned = learn_waiting(worker, now)  # first: what waits to be read may be heard by it
         if read_waiting(worker, listen, now) is None and learned is None:
             idle += 1
+            if idle == 2 and not wait:
+                return
             time.sleep(LOOKED_EVERY_S)
         else:
             idle = 0

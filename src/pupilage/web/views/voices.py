@@ -60,7 +60,7 @@ def voice(request: HttpRequest, voice_id: UUID) -> HttpResponse:
 def learning(request: HttpRequest, voice_id: UUID) -> HttpResponse:
     """Return how far the learning is."""
     line = read_voice_line(request.actor, voice_id)
-    return render(request, "pupilage/parts/voice_learning.html", {"line": line})
+    return render(request, "pupilage/parts/voice_learning.html", {"line": line, "has_ended": True})
 
 
 @require_POST

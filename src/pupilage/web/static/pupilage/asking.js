@@ -5,7 +5,11 @@ const part = (id) => document.getElementById(id);
 
 export const fill = (text, values = {}) => text.replace(/\{(\w+)\}/g, (whole, name) => values[name] ?? whole);
 export const told = (text) => { part("said").textContent = text; trouble(""); };
-export const trouble = (text) => { part("problem").textContent = text; part("problem").hidden = !text; };
+export function trouble(text) {
+  part("problem").textContent = text;
+  part("problem").hidden = !text;
+  if (text) part("problem").scrollIntoView({ block: "nearest" }); // the button may be far from it on a phone
+}
 
 export async function post(address, body, headers = {}) {
   const options = { redirect: "manual", cache: "no-store" };
