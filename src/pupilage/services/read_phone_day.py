@@ -18,7 +18,7 @@ from pupilage.core.training.record.events import Event, EventKind
 from pupilage.core.training.record.fold import fold_session
 from pupilage.core.training.rewards.paying import PayPlan
 from pupilage.services.know_dog import know_dog
-from pupilage.services.read_beside import list_second_starts
+from pupilage.services.read_beside import SecondStart, list_second_starts
 from pupilage.services.read_live_session import Around, LiveSession, foods_of, live_session_of
 from pupilage.services.read_owner import read_owner
 from pupilage.services.read_programme import find_current, frame_of, standings_of
@@ -65,7 +65,7 @@ class PhoneStay:
     behaviours: tuple[PhoneBehaviour, ...]
     reinforcers: tuple[str, ...]
     foods: frozenset[str]
-    seconds: tuple[LiveSession, ...] = ()
+    seconds: tuple[SecondStart, ...] = ()
 
 
 @dataclass(frozen=True)
