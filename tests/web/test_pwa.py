@@ -155,6 +155,20 @@ def test_day_is_not_sent_again_until_something_has_changed(
     assert keeper_client.get(reverse("sync-day"))["ETag"] != newer["ETag"]
 
 
+def test_day_is_there_though_a_phones_clock_is_some_minutes_ahead(
+    keeper_client: Client, actor: Actor, programme: UUID, goals: list[str]
+) -> None:
+    ahead = clock.now() + timedelta(minutes=4)
+    start = SessionStart("sit", load_catalogue().behaviours["sit"].steps[0].key)
+    session = start_session(actor, programme, start, device_id=uuid4(), tz_offset_min=0, now=ahead)
+    met = {"outcome": "met", "pieces": 1}
+    at = ahead + timedelta(seconds=5)
+    trial = Event(str(uuid4()), str(uuid4()), 1, str(session), EventKind.TRIAL, at, 0, met)
+    record_events(actor, [trial], now=clock.now())
+    (stay,) = day_of(keeper_client)["stays"]
+    assert all(table["rows"] for table in stay["behaviours"]["sit"]["tables"].values())
+
+
 def test_two_accounts_never_share_a_tag(keeper_client: Client, reader_client: Client, programme: UUID) -> None:
     assert keeper_client.get(reverse("sync-day"))["ETag"] != reader_client.get(reverse("sync-day"))["ETag"]
 

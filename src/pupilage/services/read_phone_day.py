@@ -126,7 +126,9 @@ def _behaviour(standing: Standing, around: Around, food: str, n_rows: int, now: 
     pays = {key: _paid(behaviour, key, food, around, now) for key, live in starts.items() if live.pay is not None}
     tables = {}
     if behaviour.scoring is not Scoring.HOLD:
-        begin = Start(str(NOWHERE), standing.step.key, now, None, around.target, around.days_left)
+        newest = [trial.at for trial in around.known.trials[-1:]]  # by a phone whose clock is ahead of this one
+        start = max([now, *newest])
+        begin = Start(str(NOWHERE), standing.step.key, start, None, around.target, around.days_left)
         tables[standing.step.key] = make_session_table(behaviour, around.known, begin, most_rows=n_rows)
     return PhoneBehaviour(behaviour, standing.step.key, starts, tables, pays)
 
