@@ -17,6 +17,7 @@ import pupilage.web
 from engine_cases import MAT, START, hold_trials, series
 from pupilage.core.catalogue.behaviour import Behaviour, Scoring
 from pupilage.core.catalogue.loading import load_bundled
+from pupilage.core.incidents.beside import pay_figures, pay_intervals, pay_multiples
 from pupilage.core.training.criterion import phone_rules
 from pupilage.core.training.criterion.advice import count
 from pupilage.core.training.criterion.decision import decide, judge_run
@@ -147,6 +148,18 @@ def test_next_hold_is_the_engines(phone: Page) -> None:
         """([session, bodies]) => bodies.map((one) => {
             const hold = own.nextHold(session, one); return [hold.target_s, hold.reason]; })""",
         [session_of(MAT), bodies],
+    )
+    assert got == asked
+
+
+def test_stretches_between_a_mats_pays_are_the_engines(phone: Page) -> None:
+    targets = [0.0, 0.3, 5.9, 6.0, 6.1, 7.25, 30.0, 44.4, 179.0, 180.0, 600.0]
+    asked = [list(pay_intervals(target, seed)) for target in targets for seed in ("one", "two", "three")]
+    multiples = [pay_multiples(seed) for seed in ("one", "two", "three")]
+    got = phone.evaluate(
+        """([rule, targets, lists]) => targets.flatMap((target) =>
+            lists.map((list) => list.map((multiple) => own.payInterval(rule, target, multiple))))""",
+        [pay_figures(), targets, multiples],
     )
     assert got == asked
 

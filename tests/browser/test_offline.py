@@ -1,28 +1,34 @@
 """The logger without a network: the server is stopped, the browser started afresh, and sessions are tapped.
 
-What is found once the server runs again is compared with the same taps made while it ran.
+What is found once the server runs again is compared with the same taps made while it ran: a session of tries with a
+second dog on its mat, then one of holds. The clock of the page stands still but for what the test moves it by, so that
+both runs have the same times to the hundredth of a second, however busy the machine is.
 """
 
 import json
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 from uuid import UUID
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, Playwright, expect
+from playwright.sync_api import BrowserContext, Locator, Page, Playwright, expect
 from tests.browser.conftest import PHONE
 from tests.load.harness import KillableServer
 
 from chromium import ARGUMENTS, CHROMIUM
+from pupilage.core.incidents.beside import pay_intervals
 
 pytestmark = [pytest.mark.browser, pytest.mark.processes]
 
 TRIES = ("Met", "Missed", "Met", "Met")
 HOLDS = 2
+MAT_HOLDS, MAT_PAYS = 2, 3
+N_EVENTS = (1 + len(TRIES) + 1) + (1 + 2 * MAT_HOLDS + MAT_PAYS + 1) + (1 + 2 * HOLDS + 1)
 SIT, SETTLE = "Sits on cue", "Settles on a mat"
 
 
@@ -101,74 +107,141 @@ def begin(page: Page, behaviour: str) -> None:
     expect(page.locator("#page")).to_have_attribute("data-ready", "yes")
 
 
-def tap_tries(page: Page) -> list[str]:
-    """Tap a session of tries and return what was advised after each."""
-    said = []
-    for n, outcome in enumerate(TRIES, start=1):
-        page.get_by_role("button", name=outcome, exact=True).tap()
-        expect(page.locator("#page")).to_have_attribute("data-tries", str(n))
-        settle(page)
-        said.append(page.locator("#advice-word").inner_text() + ": " + page.locator("#advice-reason").inner_text())
-    return said
+@dataclass
+class Thumb:
+    """Whoever taps: on this page, at times that both runs share, and with what the screen said after each tap."""
+
+    page: Page
+    at: datetime
+    online: bool
+    said: list[str] = field(default_factory=list)
+
+    def wait(self, seconds: float) -> None:
+        """Move the page's clock, which stands still otherwise."""
+        self.at += timedelta(seconds=seconds)
+        self.page.clock.set_fixed_time(self.at)
+
+    def tap(self, button: Locator, then: str, value: object) -> None:
+        """Tap five seconds after the last tap; wait until the screen counts it and, where it can be, it is stored."""
+        self.wait(5)
+        button.tap()
+        part, attribute = then.split()
+        expect(self.page.locator(part)).to_have_attribute(attribute, str(value))
+        if self.online:
+            expect(self.page.locator("#page")).to_have_attribute("data-unsent", "0", timeout=20_000)
+        self.listen()
+
+    def listen(self) -> None:
+        """Note what the screen says of either dog: what to do, and for how long the next hold is asked."""
+        for name in ("#advice-word", "#advice-reason", "#start-hold", "#mat-start", "#mat-why"):
+            part = self.page.locator(name)
+            if part.count() and part.is_visible():
+                self.said.append(f"{name}: {' '.join(part.inner_text().split())}")
 
 
-def settle(page: Page) -> None:
-    """Wait until an answer has come, where one can come."""
-    if page.evaluate("navigator.onLine") and page.locator("#trouble").is_hidden():
-        page.wait_for_timeout(400)
+def tap_tries_beside_a_mat(thumb: Thumb) -> None:
+    """Tap a session of tries with a second dog that holds twice on its mat, is paid, and breaks once."""
+    page = thumb.page
+    tries = [page.get_by_role("button", name=name, exact=True) for name in TRIES]
+    tap_try = lambda n: thumb.tap(tries[n - 1], "#page data-tries", n)  # noqa: E731
+    thumb.wait(5)
+    page.get_by_role("button", name="Moss on its mat beside").tap()
+    expect(page.locator("#mat")).to_have_attribute("data-holds", "0")
+    thumb.tap(page.locator("#mat-start"), "#mat-start hidden", "")
+    tap_try(1)
+    thumb.tap(page.locator("#mat-pay"), "#mat data-paid", 1)
+    tap_try(2)
+    thumb.tap(page.get_by_role("button", name="release word said to the other"), "#mat data-holds", 1)
+    tap_try(3)
+    thumb.tap(page.locator("#mat-start"), "#mat-start hidden", "")
+    thumb.tap(page.locator("#mat-pay"), "#mat data-paid", 2)
+    thumb.tap(page.locator("#mat-pay"), "#mat data-paid", 3)
+    thumb.tap(page.locator("#mat-released"), "#mat data-holds", 2)
+    tap_try(4)
 
 
-def tap_holds(page: Page) -> None:
-    """Tap a session of holds, each broken after two seconds by a clock that both runs share."""
-    at = datetime.now(UTC)
-    for n in range(1, HOLDS + 1):
-        page.clock.set_fixed_time(at)
-        page.locator("#start-hold").tap()
-        expect(page.get_by_role("button", name="Broke")).to_be_visible()
-        page.clock.set_fixed_time(at := at + timedelta(seconds=2))
-        page.get_by_role("button", name="Broke").tap()
-        expect(page.locator("#page")).to_have_attribute("data-tries", str(n))
-        at += timedelta(seconds=5)
-    page.clock.set_fixed_time(at)
+def tap_holds(thumb: Thumb) -> None:
+    """Tap a session of holds, each of them broken."""
+    for n in range(HOLDS):
+        thumb.tap(thumb.page.locator("#start-hold"), "#start-hold hidden", "")
+        thumb.tap(thumb.page.get_by_role("button", name="Broke"), "#page data-tries", n + 1)
 
 
-def end(page: Page) -> None:
-    page.get_by_role("button", name="End session").tap()
-    page.get_by_role("button", name="Tap again to end").tap()
+def end(thumb: Thumb) -> None:
+    """End the session; the screen then goes to its record or, without the server, to the list of what to train."""
+    thumb.wait(5)
+    thumb.page.get_by_role("button", name="End session").tap()
+    thumb.page.get_by_role("button", name="Tap again to end").tap()
+    thumb.page.wait_for_url(re.compile(r"/sessions/[0-9a-f-]{36}/$" if thumb.online else r"/logger/$"))
 
 
-def log_of(server: KillableServer) -> list[tuple[str, dict[str, Any]]]:
-    """Return the kinds and payloads of the newest sessions' events, without ids and times of one run."""
-    rows = server.rows(
-        "select kind, payload from storage_sessionevent e where session_id in (select id from storage_trainingsession"
-        " where started_at > datetime('now', '-1 hour')) order by at, device_seq"
-    )
-    own = []
-    for kind, payload in rows:
-        given = json.loads(payload)
-        own.append((kind, {k: v for k, v in given.items() if k not in {"programme", "hold"}}))
-    return own
+NEWEST = """select s.id, s.behaviour, s.beside, d.name from storage_trainingsession s
+    join storage_programme p on p.id = s.programme_id join storage_dog d on d.id = p.dog_id
+    order by s.started_at desc limit 3"""
+
+EVENTS = "select event_id, kind, payload, at from storage_sessionevent where session_id = ? order by at, device_seq"
+
+
+def begun_at(server: KillableServer) -> datetime:
+    """Return the moment at which the database was filled, in whole seconds: the page's clock has no microseconds."""
+    return datetime.fromisoformat(server.known["now"]).replace(microsecond=0)
+
+
+def log_of(server: KillableServer) -> list[tuple[Any, ...]]:
+    """Return whose, kind, time and payload of the newest three sessions' events, an id told by what it stands for.
+
+    Of the pays on a mat the stretch is held to the list that the engine draws by the session's id.
+    """
+    begun = begun_at(server)
+    log = []
+    newest = server.rows(NEWEST)
+    names = {UUID(hex=key): f"{dog}: {behaviour}" for key, behaviour, _, dog in newest}
+    for key, behaviour, beside, dog in reversed(newest):
+        rows = server.rows(EVENTS, key)
+        names |= {UUID(hex=event): f"event {n}" for n, (event, *_) in enumerate(rows)}
+        due = iter(())
+        n_paid = 0
+        for _, kind, written, at in rows:
+            payload = json.loads(written)
+            if kind == "hold-started":
+                due = pay_intervals(payload["target_s"], str(UUID(hex=key)))
+            if kind == "paid":
+                assert payload.pop("interval_s") == due[n_paid]
+                n_paid += 1
+            payload.pop("programme", None)  # an id as well: the dog's name stands for it
+            told = {name: names[UUID(value)] if name in IDS else value for name, value in payload.items()}
+            after_s = (datetime.fromisoformat(at).replace(tzinfo=UTC) - begun).total_seconds()
+            log.append((dog, behaviour, bool(beside), kind, round(after_s, 3), told))
+    return log
+
+
+IDS = ("hold", "beside")
+
+KEYS = ("ended", "step", "pieces_left", "n", "n_met", "decision", "chance", "set_of_five", "next_hold", "pay", "alone")
 
 
 def estimates_of(page: Page, server: KillableServer) -> list[dict[str, Any]]:
-    """Return what the engine says of the newest two sessions: chance, decision, reason, next hold, pieces left."""
-    newest = server.rows("select id from storage_trainingsession order by started_at desc limit 2")
-    told = [page.request.get(f"/sync/sessions/{UUID(hex=session_id)}/").json() for (session_id,) in newest]
-    keys = ("ended", "step", "pieces_left", "n", "n_met", "decision", "chance", "set_of_five", "next_hold", "pay")
-    return [{key: state[key] for key in keys} for state in told]
+    """Return what the engine says of the newest three sessions: chance, decision, reason, next hold, tries, pays."""
+    told = []
+    for key, _, _, dog in server.rows(NEWEST):
+        state = page.request.get(f"/sync/sessions/{UUID(hex=key)}/").json()
+        tries = [(one["outcome"], one["held"], one["step"], one["pieces"]) for one in state["trials"]]
+        told.append({"dog": dog, "tries": tries, "n_pays": len(state["pays"])} | {key: state[key] for key in KEYS})
+    return told
 
 
-def run_both_sessions(page: Page) -> list[str]:
-    """Tap a session of tries and one of holds."""
+def run_both_sessions(page: Page, server: KillableServer, *, online: bool) -> list[str]:
+    """Tap a session of tries with a second dog, and one of holds; return what the screen said after each tap."""
+    thumb = Thumb(page, begun_at(server) + timedelta(minutes=1), online)
+    thumb.wait(0)
     begin(page, SIT)
-    said = tap_tries(page)
-    end(page)
-    page.wait_for_url(re.compile(r"/logger/$|/sessions/[0-9a-f-]{36}/$"))
+    tap_tries_beside_a_mat(thumb)
+    end(thumb)
+    thumb.wait(5)
     begin(page, SETTLE)
-    tap_holds(page)
-    end(page)
-    page.wait_for_url(re.compile(r"/logger/$|/sessions/[0-9a-f-]{36}/$"))
-    return said
+    tap_holds(thumb)
+    end(thumb)
+    return thumb.said
 
 
 def test_two_sessions_tapped_without_the_server_are_what_they_would_have_been_with_it(
@@ -178,7 +251,7 @@ def test_two_sessions_tapped_without_the_server_are_what_they_would_have_been_wi
         assert phone.context is not None
         page = phone.context.pages[0]
         take_the_day_along(page)
-        said_online = run_both_sessions(page)
+        said_online = run_both_sessions(page, server, online=True)
         log_online, estimates_online = log_of(server), estimates_of(page, server)
     with phone_and_server(playwright, tmp_path / "offline") as (phone, server):
         assert phone.context is not None
@@ -186,7 +259,7 @@ def test_two_sessions_tapped_without_the_server_are_what_they_would_have_been_wi
         phone.stop()
         server.kill()
         page = phone.start()
-        said_offline = run_both_sessions(page)
+        said_offline = run_both_sessions(page, server, online=False)
         expect(page.locator("body")).to_have_attribute("data-unsent", str(len(log_online)))
         phone.stop()
         server.start()
@@ -194,8 +267,9 @@ def test_two_sessions_tapped_without_the_server_are_what_they_would_have_been_wi
         page.goto("/logger/")
         expect(page.locator("body")).to_have_attribute("data-unsent", "0", timeout=30_000)  # the day is pulled first
         log_offline, estimates_offline = log_of(server), estimates_of(page, server)
-    assert len(log_offline) == len(TRIES) + 2 + 2 * HOLDS + 2
+    assert len(log_offline) == N_EVENTS
     assert log_offline == log_online
     assert said_offline == said_online
     assert estimates_offline == estimates_online
-    assert [state["n"] for state in estimates_online] == [HOLDS, len(TRIES)]
+    told = [(state["dog"], state["n"], state["n_pays"]) for state in estimates_online]
+    assert told == [("Tansy", HOLDS, 0), ("Moss", MAT_HOLDS, MAT_PAYS), ("Tansy", len(TRIES), 0)]

@@ -10,7 +10,7 @@ from pupilage.core.errors import Forbidden, InvalidInput, NotFound
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.services.open_practice import AHEAD, open_practice
 from pupilage.services.read_after_session import read_after_session
-from pupilage.services.read_beside import list_second_starts, read_beside
+from pupilage.services.read_beside import N_MATS, list_second_starts, read_beside
 from pupilage.services.read_live_session import read_live_session
 from pupilage.services.read_programme import find_current, list_programmes
 from pupilage.services.record_events import record_events
@@ -135,4 +135,6 @@ def test_dogs_to_choose_from_leave_out_the_one_that_is_worked(
     assert list_second_starts(actor, programme, now=now) == []  # it has never been on a mat here
     beside(actor, pup_session, moss.id, now)
     (start,) = list_second_starts(actor, programme, now=now)
-    assert start.dog == moss.name
+    assert start.live.dog == moss.name
+    again = list_second_starts(actor, programme, now=now)[0]
+    assert len({*start.ids, *again.ids}) == 2 * N_MATS  # no two phones draw alike

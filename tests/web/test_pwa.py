@@ -13,12 +13,17 @@ from django.test import Client
 from django.urls import reverse
 
 from pupilage.core.access import Actor
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.services.open_practice import open_practice
+from pupilage.services.read_beside import N_MATS, read_beside
 from pupilage.services.read_live_session import read_live_session
+from pupilage.services.record_events import Status, record_events
 from pupilage.services.set_goals import GoalChoice, set_goals
 from pupilage.services.start_session import SessionStart, start_session
 from pupilage.storage.catalogue_files import load_catalogue
+from pupilage.storage.models import Dog, Programme
 from pupilage.web import clock
-from pupilage.web.live_state import live_state
+from pupilage.web.live_state import live_state, second_state
 from pupilage.web.pwa import SHELL_FILES
 
 pytestmark = pytest.mark.django_db
@@ -104,8 +109,36 @@ def test_session_begun_on_the_phone_begins_as_one_begun_here(
             session = start_session(actor, programme, start, device_id=uuid4(), tz_offset_min=0, now=clock.now())
             here = live_state(read_live_session(actor, session, now=clock.now()))
             there = stay["behaviours"][key]["states"][step.key]
-            own = {"id": "", "reinforcer": "", "intervals": []}  # the intervals are drawn by a session's id
+            own = {"id": "", "reinforcer": ""}
             assert here | own == there | own
+
+
+def test_mat_begun_on_the_phone_has_the_pays_that_the_server_would_time(
+    keeper_client: Client, actor: Actor, programme: UUID, goals: list[str]
+) -> None:
+    worked = Programme.objects.get(id=programme).dog
+    moss = Dog.objects.filter(household_id=worked.household_id, is_resident=True).first()
+    assert moss is not None
+    open_practice(actor, moss, now=clock.now())
+    (second,) = day_of(keeper_client)["stays"][0]["seconds"]
+    assert len({tuple(mat["multiples"]) for mat in second["mats"]}) == N_MATS
+    sit = SessionStart("sit", load_catalogue().behaviours["sit"].steps[0].key)
+    for n, mat in enumerate(second["mats"]):
+        session = start_session(actor, programme, sit, device_id=uuid4(), tz_offset_min=0, now=clock.now())
+        begin_mat(actor, mat["session"], second["start"] | {"beside": str(session)})
+        here = second_state(read_beside(actor, session, now=clock.now()))
+        assert here is not None
+        assert (here["id"], list(here["multiples"])) == (mat["session"], mat["multiples"]), n
+        own = {"id": "", "reinforcer": ""}
+        assert here["state"] | own == second["state"] | own
+
+
+def begin_mat(actor: Actor, session_id: str, payload: dict[str, object]) -> None:
+    """Write the start of a mat as a phone would."""
+    kind = EventKind.SESSION_STARTED
+    start = Event(str(uuid4()), str(uuid4()), 0, session_id, kind, clock.now(), 0, payload)
+    (verdict,) = record_events(actor, [start], now=clock.now())
+    assert verdict.status is Status.STORED
 
 
 def test_day_is_not_sent_again_until_something_has_changed(
@@ -120,6 +153,20 @@ def test_day_is_not_sent_again_until_something_has_changed(
     later = clock.now() + timedelta(hours=2)
     monkeypatch.setattr("pupilage.web.clock.now", lambda: later)
     assert keeper_client.get(reverse("sync-day"))["ETag"] != newer["ETag"]
+
+
+def test_day_is_there_though_a_phones_clock_is_some_minutes_ahead(
+    keeper_client: Client, actor: Actor, programme: UUID, goals: list[str]
+) -> None:
+    ahead = clock.now() + timedelta(minutes=4)
+    start = SessionStart("sit", load_catalogue().behaviours["sit"].steps[0].key)
+    session = start_session(actor, programme, start, device_id=uuid4(), tz_offset_min=0, now=ahead)
+    met = {"outcome": "met", "pieces": 1}
+    at = ahead + timedelta(seconds=5)
+    trial = Event(str(uuid4()), str(uuid4()), 1, str(session), EventKind.TRIAL, at, 0, met)
+    record_events(actor, [trial], now=clock.now())
+    (stay,) = day_of(keeper_client)["stays"]
+    assert all(table["rows"] for table in stay["behaviours"]["sit"]["tables"].values())
 
 
 def test_two_accounts_never_share_a_tag(keeper_client: Client, reader_client: Client, programme: UUID) -> None:

@@ -1,7 +1,8 @@
 """The second dog's mat beside a session: the one that runs, and those that could be begun."""
 
+from dataclasses import dataclass
 from datetime import datetime
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from pupilage.core.access import Actor
 from pupilage.core.training.criterion.standing import current_step
@@ -17,6 +18,17 @@ from pupilage.storage.queries.sessions import find_session_beside
 
 NOWHERE = UUID(int=0)
 
+N_MATS = 8
+"""Sessions of a mat for which a phone takes the list of pays along. No dog lies beside more sessions in a day."""
+
+
+@dataclass(frozen=True)
+class SecondStart:
+    """A mat that could be begun, as it would stand; ids: sessions not begun yet, since the pays are drawn by them."""
+
+    live: LiveSession
+    ids: tuple[UUID, ...]
+
 
 def read_beside(actor: Actor, session_id: UUID, *, now: datetime) -> LiveSession | None:
     """Return the mat beside a session, None without one. Who may: whoever may read."""
@@ -24,13 +36,14 @@ def read_beside(actor: Actor, session_id: UUID, *, now: datetime) -> LiveSession
     return None if found is None else read_live_session(actor, found.id, now=now)
 
 
-def list_second_starts(actor: Actor, programme_id: UUID, *, now: datetime) -> list[LiveSession]:
+def list_second_starts(actor: Actor, programme_id: UUID, *, now: datetime) -> list[SecondStart]:
     """Return, for each dog that has been on a mat here or has a stay, its mat as it would begin now."""
     found = []
     for dog in list_second_dogs(actor, programme_id, now=now):
         programme = find_programme_of(actor, dog.id)
         if programme is not None:
-            found.append(_mat_start(actor, programme, now))
+            ids = tuple(uuid4() for _ in range(N_MATS))
+            found.append(SecondStart(_mat_start(actor, programme, now), ids))
     return found
 
 

@@ -18,7 +18,7 @@ from pupilage.core.training.record.events import Event, EventKind
 from pupilage.core.training.record.fold import fold_session
 from pupilage.core.training.rewards.paying import PayPlan
 from pupilage.services.know_dog import know_dog
-from pupilage.services.read_beside import list_second_starts
+from pupilage.services.read_beside import SecondStart, list_second_starts
 from pupilage.services.read_live_session import Around, LiveSession, foods_of, live_session_of
 from pupilage.services.read_owner import read_owner
 from pupilage.services.read_programme import find_current, frame_of, standings_of
@@ -65,7 +65,7 @@ class PhoneStay:
     behaviours: tuple[PhoneBehaviour, ...]
     reinforcers: tuple[str, ...]
     foods: frozenset[str]
-    seconds: tuple[LiveSession, ...] = ()
+    seconds: tuple[SecondStart, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,9 @@ def _behaviour(standing: Standing, around: Around, food: str, n_rows: int, now: 
     pays = {key: _paid(behaviour, key, food, around, now) for key, live in starts.items() if live.pay is not None}
     tables = {}
     if behaviour.scoring is not Scoring.HOLD:
-        begin = Start(str(NOWHERE), standing.step.key, now, None, around.target, around.days_left)
+        newest = [trial.at for trial in around.known.trials[-1:]]  # by a phone whose clock is ahead of this one
+        start = max([now, *newest])
+        begin = Start(str(NOWHERE), standing.step.key, start, None, around.target, around.days_left)
         tables[standing.step.key] = make_session_table(behaviour, around.known, begin, most_rows=n_rows)
     return PhoneBehaviour(behaviour, standing.step.key, starts, tables, pays)
 

@@ -8,7 +8,7 @@ from typing import Any
 from django.utils.translation import gettext
 
 from pupilage.core.catalogue.behaviour import Behaviour, Scoring, Step
-from pupilage.core.incidents.beside import pay_intervals
+from pupilage.core.incidents.beside import pay_multiples
 from pupilage.core.training.criterion.advice import Action
 from pupilage.core.training.criterion.decision import Decision
 from pupilage.core.training.criterion.probe import probe_advice
@@ -18,6 +18,7 @@ from pupilage.core.training.record.evidence import Outcome, Trial
 from pupilage.core.training.rewards.paying import PayPlan
 from pupilage.reports.formatting import show_chance, show_seconds
 from pupilage.services.read_ahead import Ahead
+from pupilage.services.read_beside import SecondStart
 from pupilage.services.read_live_session import LiveSession
 from pupilage.web.words import said
 
@@ -48,13 +49,18 @@ def live_head(live: LiveSession) -> dict[str, Any]:
 
 def second_state(second: LiveSession | None) -> dict[str, Any] | None:
     """Return the mat beside a session as the screen draws it."""
-    return None if second is None else {"id": str(second.id), "head": live_head(second), "state": live_state(second)}
+    if second is None:
+        return None
+    own_id = str(second.id)
+    return {"id": own_id, "head": live_head(second), "state": live_state(second), "multiples": pay_multiples(own_id)}
 
 
-def second_choice(second: LiveSession) -> dict[str, Any]:
-    """Return a mat that could be begun, and what its start would say."""
-    start = {"programme": str(second.programme_id), "behaviour": second.behaviour.key, "step": second.step.key}
-    return {"head": live_head(second), "state": live_state(second), "start": start}
+def second_choice(second: SecondStart) -> dict[str, Any]:
+    """Return a mat that could be begun, what its start would say, and ids to begin it with, each with its pays."""
+    live = second.live
+    start = {"programme": str(live.programme_id), "behaviour": live.behaviour.key, "step": live.step.key}
+    mats = [{"session": str(one), "multiples": pay_multiples(str(one))} for one in second.ids]
+    return {"head": live_head(live), "state": live_state(live), "start": start, "mats": mats}
 
 
 def behaviour_state(behaviour: Behaviour) -> dict[str, Any]:
@@ -100,15 +106,7 @@ def live_state(live: LiveSession) -> dict[str, Any]:
         "watches": [{"suggestion": one.suggestion.value, "reason": said(one.reason)} for one in live.watches],
         "seen": [{"event": one.event_id, "signs": list(one.signs), "mouth": one.mouth} for one in record.seen],
         "pays": [{"event": one.event_id, "at": _ms(one.at), "hold": one.hold} for one in record.pays],
-        "intervals": _intervals(live),
     }
-
-
-def _intervals(live: LiveSession) -> list[float]:
-    """Return the stretches between pays on a mat: the same for a session begun on the phone as for one begun here."""
-    if live.next_hold is None:
-        return []
-    return list(pay_intervals(live.next_hold.target_s, f"{live.programme_id}/{live.record.started_at.date()}"))
 
 
 def _ms(at: datetime) -> int:

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.utils.translation import gettext
 
+from pupilage.core.incidents.beside import pay_figures
 from pupilage.core.training.criterion.advice import Action
 from pupilage.core.training.criterion.phone_rules import phone_figures, phone_sentences
 from pupilage.web.live_state import action_word
@@ -17,4 +18,4 @@ def rules_state() -> dict[str, Any]:
     }
     shares = {"percent": gettext("{n} %"), "under": gettext("under 1 %"), "over": gettext("over 99 %")}
     actions = {action.value: action_word(action) for action in Action}
-    return {"figures": phone_figures(), "says": says | shares, "actions": actions}
+    return {"figures": phone_figures() | {"mat": pay_figures()}, "says": says | shares, "actions": actions}

@@ -8,7 +8,7 @@ import pytest
 
 from engine_cases import START
 from pupilage.core.errors import InvalidInput
-from pupilage.core.incidents.beside import mean_between_s, pay_intervals, summarise_mat
+from pupilage.core.incidents.beside import mean_between_s, pay_intervals, pay_multiples, summarise_mat
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.core.training.record.fold import fold_session
 from pupilage.core.training.record.mat import BreakCause
@@ -107,6 +107,13 @@ def test_list_of_pays_has_its_mean_and_is_the_same_again():
     assert sum(told) / 24 == pytest.approx(30.0, abs=0.06)
     assert told == pay_intervals(90.0, "session")
     assert told != pay_intervals(90.0, "another")
+
+
+def test_multiples_are_the_list_without_its_mean():
+    """At a mean of 10 s, a list rounded to tenths of a second lies within 0.05 s of its multiples; 1 s is the least."""
+    expected = [max(1.0, 10.0 * multiple) for multiple in pay_multiples("session")]
+    assert pay_intervals(30.0, "session") == pytest.approx(expected, abs=0.0501)
+    assert sum(pay_multiples("session")) == pytest.approx(24.0)
 
 
 @pytest.mark.parametrize("target_s", [-1.0, float("nan"), float("inf")])

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from statistics import fmean, median
 
 from pupilage.core.errors import InvalidInput
-from pupilage.core.incidents.interval_runs import Spacing, interval_at
+from pupilage.core.incidents.interval_runs import TERMS, Spacing, interval_at, least_interval_s, multiples
 from pupilage.core.training.record.fold import SessionRecord
 from pupilage.core.training.record.mat import BreakCause
 from pupilage.core.words import Sentence, sentence
@@ -41,6 +41,22 @@ def pay_intervals(target_s: float, seed: str) -> tuple[float, ...]:
     """
     mean_s = mean_between_s(target_s)
     return tuple(interval_at(mean_s, Spacing.VARIABLE, seed, n) for n in range(N_INTERVALS))
+
+
+def pay_multiples(seed: str) -> tuple[float, ...]:
+    """Return the list of `pay_intervals` as multiples of its mean, for a phone that reckons the mean itself."""
+    blocks = range(N_INTERVALS // TERMS)
+    return tuple(multiple for block in blocks for multiple in multiples(Spacing.VARIABLE, seed, block))
+
+
+def pay_figures() -> dict[str, float]:
+    """Return the figures by which a phone makes a stretch out of a multiple (`payInterval` in deciding.js)."""
+    return {
+        "between_share": BETWEEN_SHARE,
+        "least_mean_s": LEAST_MEAN_S,
+        "most_mean_s": MOST_MEAN_S,
+        "least_s": least_interval_s(Spacing.VARIABLE),
+    }
 
 
 @dataclass(frozen=True)

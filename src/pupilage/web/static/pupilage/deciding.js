@@ -210,6 +210,13 @@ export function nextHold(session, { step, holds, inSession, expectedS = null }) 
   return { target_s: target, p, reason: say(session.says.hold[key], { target, held: last?.held_s, p }, session.says) };
 }
 
+// ---- a dog on its mat: when to pay it next, from a multiple of the mean ---------------------------------------------
+
+export function payInterval(rule, targetS, multiple) {
+  const meanS = Math.min(rule.most_mean_s, Math.max(rule.least_mean_s, rule.between_share * targetS));
+  return Math.max(rule.least_s, Math.floor(10 * meanS * multiple + 0.5) / 10);
+}
+
 // ---- watching the learner --------------------------------------------------------------------------------------------
 
 function mouthSays(rule, mouths) {

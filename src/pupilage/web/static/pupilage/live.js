@@ -299,8 +299,16 @@ function openMat(second) {
   part("second-dogs").hidden = true;
 }
 
-async function startMat({ start, ...second }) {
-  const id = newId();
+// What is paid is drawn by a session's id: one of those that came along with their lists, while any is unused.
+async function unusedMat(mats) {
+  const known = await book.sessions().catch(() => []);
+  const used = new Set(known.map((one) => one.second?.id));
+  return mats.find((one) => !used.has(one.session)) ?? { ...mats[0], session: newId() };
+}
+
+async function startMat({ start, mats, ...given }) {
+  const { session: id, multiples } = await unusedMat(mats);
+  const second = { ...given, multiples };
   const payload = { ...start, reinforcer: state.reinforcer, pieces: null, kind: "training", cold: false, beside: sessionId };
   await book.noteSession(sessionId, { second: { ...second, id, head: { ...second.head, id }, state: { ...second.state, id } } }).catch(() => {});
   openMat({ ...second, id });

@@ -1,14 +1,15 @@
 // The second dog on its mat: its own session, its own clock, and when it is to be paid. Drawn inside the screen of the
 // dog that is worked; its events go the same way as all others.
 
-import { nextHold } from "./deciding.js";
+import { nextHold, payInterval } from "./deciding.js";
 import { holdNext, session, standing } from "./standing.js";
 import { fill, part } from "./words.js";
 
 export class Mat {
   // parts: words, rules, queue, hands; write(kind, payload, sessionId) and unsent() of the screen
-  constructor({ id, head, state }, parts) {
-    Object.assign(this, parts, { id, head, state, dueTold: null, reachedTold: null });
+  // multiples: of the mean stretch between pays, in the order in which they are timed; drawn by the session's id
+  constructor({ id, head, state, multiples }, parts) {
+    Object.assign(this, parts, { id, head, state, multiples, dueTold: null, reachedTold: null });
     part("mat").hidden = false;
     document.body.classList.add("two-dogs");
     part("mat-dog").textContent = fill(this.words.on_its_mat, { dog: head.dog });
@@ -40,8 +41,8 @@ export class Mat {
   due(now) {
     if (!now.hold) return null;
     const since = now.pays.filter((pay) => pay.hold === now.hold.id).at(-1);
-    const list = this.state.intervals;
-    const intervalS = list[now.pays.length % list.length];
+    const multiple = this.multiples[now.pays.length % this.multiples.length];
+    const intervalS = payInterval(this.rules.figures.mat, now.hold.target_s, multiple);
     return { at: (since ? Math.max(since.at, now.hold.at) : now.hold.at) + 1000 * intervalS, intervalS };
   }
 
