@@ -8,17 +8,13 @@ from django.db import transaction
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import InvalidInput, Problem
-from pupilage.core.recordings.reading import WordRole
+from pupilage.core.recordings.reading import TAUGHT, WordRole
 from pupilage.services.auditing import audit
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.erasing import empty_log, overwrite_deleted
 from pupilage.storage.models import Voice, VoiceWord
 from pupilage.storage.queries.voices import voice_writable_by, word_writable_by
 
-TAUGHT = (
-    WordRole.CUE, WordRole.MARKER, WordRole.RELEASE, WordRole.PRAISE, WordRole.NAME, WordRole.REWARD, WordRole.IGNORE,
-    WordRole.CLICK, WordRole.WHISTLE, WordRole.TALK, WordRole.BACKGROUND,
-)  # fmt: skip
 LONGEST_WORD = 80
 
 

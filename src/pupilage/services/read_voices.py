@@ -12,13 +12,12 @@ from django.db.models import Count, Q, QuerySet
 from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
 from pupilage.core.recordings.events import EventKind
-from pupilage.core.recordings.reading import SPOKEN_ROLES, STRETCHES, LearningState, Purpose, WordRole
+from pupilage.core.recordings.reading import SPOKEN_ROLES, STRETCHES, TAUGHT, LearningState, Purpose, WordRole
 from pupilage.core.recordings.words.calibration import NEEDED_OF_EACH
 from pupilage.core.recordings.words.look_alikes import LookAlikes
 from pupilage.core.recordings.words.samples import N_SAMPLES, SHORTEST_S, Word
 from pupilage.core.words import Sentence, sentence
 from pupilage.services.bring_recording import is_captions
-from pupilage.services.keep_word import TAUGHT
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Voice, VoiceSample, VoiceWord
 from pupilage.storage.queries.recordings import recordings_readable_by
