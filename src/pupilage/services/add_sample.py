@@ -16,6 +16,7 @@ from pupilage.core.words import Sentence, sentence
 from pupilage.services.auditing import audit
 from pupilage.services.bring_recording import is_captions
 from pupilage.services.keep_word import stretch_of
+from pupilage.services.learn_voice import unlearn
 from pupilage.storage.erasing import empty_log, overwrite_deleted
 from pupilage.storage.models import Recording, VoiceSample, VoiceWord
 from pupilage.storage.queries.recordings import recording_readable_by
@@ -109,6 +110,7 @@ def remove_sample(actor: Actor, sample_id: UUID, *, now: datetime) -> UUID:
     overwrite_deleted()
     with transaction.atomic():
         sample.delete()
+        unlearn(sample.word.voice_id, now=now, anew=False)
         audit(actor, "remove-sample", str(sample_id), now=now)
     empty_log()
     return sample.word_id
