@@ -6,7 +6,7 @@ from pupilage.core.recordings.events import Event, EventKind, EventSource, Event
 from pupilage.core.recordings.reading import WordRole
 from pupilage.services.bring_recording import NewRecording, add_bytes, begin_recording
 from pupilage.services.judge_recording import AddedEvent, Judgement, add_event, judge_events, take_judgement_back
-from pupilage.services.keep_voice import VoiceEntry, choose_voices, keep_voice
+from pupilage.services.keep_voice import VoiceEntry, choose_voices, delete_voice, keep_voice
 from pupilage.services.keep_word import WordEntry, keep_word
 from pupilage.services.read_voices import read_voice
 from pupilage.services.read_waiting import Heard, read_waiting
@@ -85,6 +85,15 @@ def test_what_is_taken_back_does_not_count(actor, voice, heard, now):
     assert told(actor, voice) == {"Sit": [few]}, "nobody said yet that it was said"
     take_judgement_back(actor, heard, now=now)
     assert told(actor, voice) == {}
+
+
+def test_a_new_name_goes_with_what_was_heard_and_no_name_is_left_of_a_deleted_voice(actor, voice, heard, now):
+    judge(actor, heard, now, box=[RIGHT])
+    keep_voice(actor, VoiceEntry("Wren, gloves on"), now=now, voice_id=voice)
+    assert list(told(actor, voice)) == ["box"], "clicks are the voice's by its name"
+    choose_voices(actor, heard, [], now=now)
+    delete_voice(actor, voice, now=now)
+    assert set(RecordingEvent.objects.values_list("speaker", flat=True)) == {""}
 
 
 def test_a_word_that_two_people_have_is_nobodys_miss(actor, voice, heard, now):
