@@ -31,9 +31,12 @@ from pupilage.core.evaluation.codings import Entry, EntryKind  # noqa: E402
 from pupilage.core.incidents.absences import AbsenceRecord, SignAt  # noqa: E402
 from pupilage.core.incidents.alone import Sign  # noqa: E402
 from pupilage.core.incidents.interval_runs import Spacing  # noqa: E402
+from pupilage.core.recordings.reading import WordRole  # noqa: E402
 from pupilage.core.training.record.events import Event, EventKind  # noqa: E402
 from pupilage.services.bring_recording import NewRecording, add_bytes, begin_recording  # noqa: E402
 from pupilage.services.keep_coding import CodingGiven, Subject, keep_coding  # noqa: E402
+from pupilage.services.keep_voice import VoiceEntry, keep_voice  # noqa: E402
+from pupilage.services.keep_word import WordEntry, keep_word  # noqa: E402
 from pupilage.services.log_absence import log_absence  # noqa: E402
 from pupilage.services.log_care import CareEntry, log_care  # noqa: E402
 from pupilage.services.log_incident import IncidentEntry, log_incident  # noqa: E402
@@ -51,6 +54,7 @@ from pupilage.services.share_family_page import NewLink, make_family_link  # noq
 from pupilage.services.sign_in import issue_sign_in_link  # noqa: E402
 from pupilage.services.start_interval_run import RunStart, start_interval_run  # noqa: E402
 from pupilage.services.start_programme import Intake, NewDog, NewReinforcer, start_programme  # noqa: E402
+from pupilage.storage.models import Voice, VoiceSample  # noqa: E402
 from pupilage.web import clock  # noqa: E402
 
 SURE = "stand"
@@ -212,6 +216,19 @@ def write_recording(actor: Actor, programme: str, dog: UUID, *, minutes: float) 
     return str(recording_id)
 
 
+def write_voice(actor: Actor) -> str:
+    """Teach a voice two words with an example each, that are taken for each other."""
+    voice = keep_voice(actor, VoiceEntry("Wryneck", keep_sound=True), now=NOW)
+    said = {text: keep_word(actor, voice, WordEntry(text, WordRole.CUE, "sit"), now=NOW) for text in ("sit", "seduta")}
+    for word_id in said.values():
+        VoiceSample.objects.create(
+            workspace_id=actor.workspace_id, word_id=word_id, duration_s=0.2, sound=bytes(6400), heard_at=NOW
+        )
+    alike = {"words": [str(one) for one in said.values()], "shares": [[0.1, 0.5, 0.4], [0.3, 0.1, 0.6]]}
+    Voice.objects.filter(id=voice).update(look_alikes=alike, made_at=NOW)
+    return str(voice)
+
+
 def write_absences(actor: Actor, dog: UUID) -> None:
     """Write nine absences of three days, two of them with a sign."""
     for n in range(9):
@@ -252,6 +269,7 @@ def fill() -> dict[str, str]:
         "dog": str(dog),
         "recording": write_recording(actor, programme, dog, minutes=1.5),
         "long": write_recording(actor, programme, dog, minutes=20.0),
+        "voice": write_voice(actor),
         "session": sessions[-1],
         "coded": write_coding(actor, sessions[0]),
         "run": str(start_interval_run(actor, dog, RunStart("mouthing-hands", Spacing.VARIABLE, 12, 7.5), now=NOW)),

@@ -63,6 +63,22 @@ def test_what_is_wrong_with_the_lines_is_told_at_once(run, programme, garden):
     assert not Voice.objects.exists()
 
 
+def test_a_mended_line_is_taught_beside_those_that_were_cut_before(run, programme, garden, said):
+    lines = [part for one in samples(said)[:2] for part in ("--sample", one)]
+    wrong = ["--sample", "jump:cue:no-such@0:01.3", "--sample", "sit@9:59"]
+    shown = run("recording", "enrol", garden, "--voice", "Wren", *lines, *wrong)
+    assert shown.exit_code == EXIT_CODES["invalid"]
+    assert "“no-such” is no behaviour" in shown.output
+    assert "ends before 599.0 s" in shown.output
+    assert Voice.objects.get().model is None, "what is half given is not learned"
+    told = run("recording", "enrol", garden, "--voice", "Wren", *lines, "--background", "0-4", "--json")
+    assert told.exit_code == 0, told.output
+    assert [one["word"] for one in json.loads(told.stdout)["cut"]] == ["sit", "sit", "background"]
+    assert VoiceSample.objects.count() == 3
+    assert "is no stretch" in run("recording", "enrol", garden, "--voice", "Pia", "--talk", "3-1").output
+    assert Voice.objects.count() == 1
+
+
 def test_captions_and_text_called_mp4_teach_nothing(run, programme, tmp_path):
     captions, text = tmp_path / "garden.vtt", tmp_path / "garden.mp4"
     captions.write_text("WEBVTT\n\n00:01.000 --> 00:02.000\nSit!\n", encoding="utf-8")
@@ -76,3 +92,11 @@ def test_captions_and_text_called_mp4_teach_nothing(run, programme, tmp_path):
 
 def test_an_unknown_voice_is_named(run, programme, garden):
     assert "There is no voice called “Pia”" in run("recording", "read", garden, "--voice", "Pia").output
+
+
+@pytest.mark.processes
+def test_a_process_of_its_own_tells_what_is_wrong_in_a_sentence(machine, tmp_path):
+    """What is read before the database is opened needs no settings; a test's own process has them always."""
+    told = machine.run("recording", "enrol", tmp_path / "none.wav", "--voice", "Wren", "--sample", "sit@0:01")
+    assert told.returncode == EXIT_CODES["invalid"]
+    assert "There is no file" in told.stdout + told.stderr

@@ -12,6 +12,7 @@ from pupilage.core.access import Actor
 from pupilage.core.errors import Forbidden, InvalidInput, NotFound
 from pupilage.core.recordings.events import EventKind, EventState
 from pupilage.core.recordings.reading import LearningState, ReadingState, WordRole
+from pupilage.core.recordings.words.model import Corrections, WordModel
 from pupilage.services.add_sample import add_sound, add_stretch, remove_sample, tap_sample
 from pupilage.services.bring_recording import NewRecording, add_bytes, begin_recording
 from pupilage.services.delete_recording import delete_recording
@@ -23,7 +24,7 @@ from pupilage.services.listen_to_recording import listen
 from pupilage.services.read_waiting import read_waiting
 from pupilage.storage.models import Recording, RecordingEvent, Voice, VoiceSample, VoiceWord
 from pupilage.storage.queries.recordings import list_recording_events
-from pupilage.storage.sound.embedding import find_model
+from pupilage.storage.sound.embedding import MODEL_SHA256, find_model
 from spoken import Spoken, spoken
 
 WORDS = ("sit", "come", "yes")
@@ -118,6 +119,49 @@ def test_what_was_checked_is_learned_from(actor, voice, said, bring, now) -> Non
     assert bytes(row.model) != before
     assert row.calibration == {"n_right": 0, "n": rows.count()}
     assert learn_from_checked(actor, recording, now=later) == 0, "nothing new was said since"
+
+
+def test_up_to_three_stacks_of_each_event_reach_the_next_model(actor, voice, said, bring, now, monkeypatch) -> None:
+    """Confirming, naming another word and rejecting teach alike; the next model gives each what a person said."""
+    given = []
+    real = Corrections.of.__func__
+
+    def watched(cls, words, judged):
+        given.append(real(cls, words, list(judged)))
+        return given[-1]
+
+    monkeypatch.setattr(Corrections, "of", classmethod(watched))
+    recording = bring(said.wav, voice_ids=(voice,))
+    ids = teach(actor, voice, recording, said, now)
+    learned(actor, voice, now)
+    assert given.pop().stacks.shape == (0, 480)
+    read_waiting("reader", listen, lambda: now)
+    rows = list(RecordingEvent.objects.filter(recording=recording).exclude(embedding=None).order_by("start_s"))
+    stacks = [np.frombuffer(row.embedding, np.float16).reshape(-1, 480).astype(np.float32) for row in rows]
+    assert {len(one) for one in stacks} <= {1, 2, 3}
+    assert max(len(one) for one in stacks) == 3
+    sure = [i for i, row in enumerate(rows) if row.label == "sit" and (row.confidence or 0) >= 0.5]
+    right, renamed, wrong = sure[:3]
+    judge_events(
+        actor, recording,
+        [
+            Judgement(rows[right].id, EventState.CONFIRMED),
+            Judgement(rows[renamed].id, EventState.CONFIRMED, EventKind.CUE, "come"),
+            Judgement(rows[wrong].id, EventState.REJECTED),
+        ],
+        now=now + timedelta(minutes=5),
+    )  # fmt: skip
+    learn_from_checked(actor, recording, now=now + timedelta(minutes=5))
+    before = WordModel.from_bytes(bytes(Voice.objects.get(id=voice).model), MODEL_SHA256)
+    assert learn_waiting("learner", lambda: now + timedelta(minutes=6)) == voice
+    after = WordModel.from_bytes(bytes(Voice.objects.get(id=voice).model), MODEL_SHA256)
+    places = {word.label: 1 + place for place, word in enumerate(after.words)}
+    meant = {right: places[str(ids["sit"])], renamed: places[str(ids["come"])], wrong: 0}
+    assert given[0].teaches.tolist() == [meant[i] for i in (right, renamed, wrong) for _ in stacks[i]]
+    assert np.array_equal(given[0].stacks, np.concatenate([stacks[i] for i in (right, renamed, wrong)]))
+    for i in (renamed, wrong):
+        was, now_is = (np.exp(one.softmax.log_p(stacks[i]))[:, meant[i]].mean() for one in (before, after))
+        assert now_is > was + 0.2
 
 
 def test_a_learner_that_died_is_replaced_and_keeps_what_each_example_taught(actor, voice, said, bring, now) -> None:

@@ -136,17 +136,27 @@ def family_media(actor: Actor, programme: UUID, now: datetime) -> UUID:
 
 
 @pytest.fixture
-def taught(actor: Actor, now: datetime) -> tuple[UUID, UUID, UUID]:
-    """A voice, a word of it, and one example whose sound is kept."""
+def taught(actor: Actor, recording: UUID, now: datetime) -> tuple[UUID, UUID, UUID]:
+    """A voice, a word of it, and one example whose sound is kept; it is taken for another word, and was checked."""
+    from pupilage.core.recordings.events import EventState
+    from pupilage.services.judge_recording import Judgement, judge_events
     from pupilage.services.keep_voice import VoiceEntry, keep_voice
     from pupilage.services.keep_word import WordEntry, keep_word
-    from pupilage.storage.models import VoiceSample
+    from pupilage.storage.models import RecordingEvent, Voice, VoiceSample
 
     voice = keep_voice(actor, VoiceEntry("Wren", keep_sound=True), now=now)
-    word = keep_word(actor, voice, WordEntry("sit", WordRole.CUE, "sit"), now=now)
+    word = keep_word(actor, voice, WordEntry("zitten", WordRole.CUE, "sit"), now=now)
+    twin = keep_word(actor, voice, WordEntry("seduta", WordRole.CUE, "sit"), now=now)
     sample = VoiceSample.objects.create(
         workspace_id=actor.workspace_id, word_id=word, duration_s=0.2, sound=bytes(6400), heard_at=now
     )
+    alike = {"words": [str(word), str(twin)], "shares": [[0.1, 0.5, 0.4], [0.3, 0.1, 0.6]]}
+    Voice.objects.filter(id=voice).update(look_alikes=alike, made_at=now)
+    event = RecordingEvent.objects.create(
+        workspace_id=actor.workspace_id, recording_id=recording, voice_id=voice, speaker="Wren", label="zitten",
+        kind="cue", source="sound", start_s=1.0, end_s=1.4, confidence=0.8,
+    )  # fmt: skip
+    judge_events(actor, recording, [Judgement(event.id, EventState.CONFIRMED)], now=now)
     return voice, word, sample.id
 
 

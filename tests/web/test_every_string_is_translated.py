@@ -23,12 +23,12 @@ OTHER_TONGUE = {"family-preview"}
 """In the family's language, by a catalogue of its own: tests/unit/reports/test_family_words.py."""
 
 PAGES = [a for a in ALL if a.name in READS - FOR_PROGRAMS - OTHER_TONGUE and not a.name.startswith("sync-")]
-UNITS = r"\b(kg|lb|g|m|kcal|UTC)\b"
+UNITS = r"\b(kg|lb|g|m|s|kcal|UTC)\b"
 OURS = ("Pupilage", "English", "Deutsch")
 """Names that stay as they are in every language."""
 USERS = (
     "Tansy", "Moss", "Linden house", "Wren's yard", "wren yard", "dry food", "cooked chicken", "mixed",
-    "second vaccination", "Wren", "garden.wav",
+    "second vaccination", "Wren", "garden.wav", "zitten", "seduta",
 )  # fmt: skip
 """What the fixtures typed."""
 

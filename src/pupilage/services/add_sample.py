@@ -16,6 +16,7 @@ from pupilage.core.words import Sentence, sentence
 from pupilage.services.auditing import audit
 from pupilage.services.bring_recording import is_captions
 from pupilage.services.keep_word import stretch_of
+from pupilage.services.learn_voice import unlearn
 from pupilage.storage.erasing import empty_log, overwrite_deleted
 from pupilage.storage.models import Recording, VoiceSample, VoiceWord
 from pupilage.storage.queries.recordings import recording_readable_by
@@ -66,9 +67,16 @@ def tap_sample(
 
 
 def add_stretch(
-    actor: Actor, voice_id: UUID, recording_id: UUID, role: WordRole, times_s: tuple[float, float], *, now: datetime
+    actor: Actor,
+    voice_id: UUID,
+    recording_id: UUID,
+    role: WordRole,
+    times_s: tuple[float, float],
+    *,
+    now: datetime,
+    sample_id: UUID | None = None,
 ) -> AddedSample:
-    """Take a stretch of plain talk, or of the usual background, out of a recording: 3 to 60 s of it."""
+    """Take a stretch of plain talk, or of the usual background, out of a recording: 3 to 60 s. Idempotent by id."""
     voice = voice_writable_by(actor, voice_id)
     recording = _with_sound(actor, recording_id)
     from_s, to_s = times_s
@@ -79,8 +87,9 @@ def add_stretch(
         )  # fmt: skip
     word = stretch_of(actor, voice, role)
     return _keep(
-        actor, word, lambda: cut_stretch(recording_file(recording.id), from_s, to_s), now=now, recording=recording
-    )
+        actor, word, lambda: cut_stretch(recording_file(recording.id), from_s, to_s),
+        now=now, recording=recording, sample_id=sample_id,
+    )  # fmt: skip
 
 
 def add_sound(actor: Actor, word_id: UUID, content: bytes, name: str, *, now: datetime) -> AddedSample:
@@ -101,6 +110,7 @@ def remove_sample(actor: Actor, sample_id: UUID, *, now: datetime) -> UUID:
     overwrite_deleted()
     with transaction.atomic():
         sample.delete()
+        unlearn(sample.word.voice_id, now=now, anew=False)
         audit(actor, "remove-sample", str(sample_id), now=now)
     empty_log()
     return sample.word_id

@@ -12,7 +12,7 @@ from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.reading import ReadingState
 from pupilage.services.auditing import audit
 from pupilage.storage.erasing import empty_log, overwrite_deleted
-from pupilage.storage.models import Recording, RecordingVoice, Voice, VoiceSample
+from pupilage.storage.models import Recording, RecordingEvent, RecordingVoice, Voice, VoiceSample
 from pupilage.storage.queries.recordings import recording_writable_by
 from pupilage.storage.queries.voices import chosen_voices, voice_writable_by
 from pupilage.storage.reader_process import wake_reader
@@ -45,6 +45,8 @@ def keep_voice(actor: Actor, entry: VoiceEntry, *, now: datetime, voice_id: UUID
     overwrite_deleted()
     retired_at = (voice.retired_at or now) if entry.retired else None
     with transaction.atomic():
+        if voice_id and voice.name != name:
+            _call(voice, name)
         voice.name, voice.keep_sound, voice.retired_at = name, entry.keep_sound, retired_at
         voice.save(update_fields=["name", "keep_sound", "retired_at"] if voice_id else None)
         if not entry.keep_sound:
@@ -55,6 +57,11 @@ def keep_voice(actor: Actor, entry: VoiceEntry, *, now: datetime, voice_id: UUID
     return voice.id
 
 
+def _call(voice: Voice, name: str) -> None:
+    """Give what was heard of a voice, in every recording, the name that it has from now on."""
+    RecordingEvent.objects.filter(workspace_id=voice.workspace_id, speaker=voice.name).update(speaker=name)
+
+
 def delete_voice(actor: Actor, voice_id: UUID, *, now: datetime) -> None:
     """Delete a voice with its words, its samples and all that was learned of them, for good. Who may: who may write.
 
@@ -63,8 +70,7 @@ def delete_voice(actor: Actor, voice_id: UUID, *, now: datetime) -> None:
     voice = voice_writable_by(actor, voice_id)
     overwrite_deleted()
     with transaction.atomic():
-        for recording in Recording.objects.filter(voices=voice):
-            recording.events.filter(speaker=voice.name).update(speaker="")
+        _call(voice, "")
         voice.delete()
         audit(actor, "delete-voice", str(voice_id), now=now)
     empty_log()

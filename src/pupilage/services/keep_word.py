@@ -8,17 +8,14 @@ from django.db import transaction
 
 from pupilage.core.access import Actor
 from pupilage.core.errors import InvalidInput, Problem
-from pupilage.core.recordings.reading import WordRole
+from pupilage.core.recordings.reading import TAUGHT, WordRole
 from pupilage.services.auditing import audit
+from pupilage.services.learn_voice import unlearn
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.erasing import empty_log, overwrite_deleted
 from pupilage.storage.models import Voice, VoiceWord
 from pupilage.storage.queries.voices import voice_writable_by, word_writable_by
 
-TAUGHT = (
-    WordRole.CUE, WordRole.MARKER, WordRole.RELEASE, WordRole.PRAISE, WordRole.NAME, WordRole.REWARD, WordRole.IGNORE,
-    WordRole.CLICK, WordRole.WHISTLE, WordRole.TALK, WordRole.BACKGROUND,
-)  # fmt: skip
 LONGEST_WORD = 80
 
 
@@ -77,11 +74,12 @@ def voice_of_word(actor: Actor, word_id: UUID) -> UUID:
 
 
 def delete_word(actor: Actor, word_id: UUID, *, now: datetime) -> UUID:
-    """Delete a word with its samples, for good, and return its voice. The rest is learned anew when asked to."""
+    """Delete a word with its samples, for good, and return its voice. The rest, if it was learned, is so anew."""
     word = word_writable_by(actor, word_id)
     overwrite_deleted()
     with transaction.atomic():
         word.delete()
+        unlearn(word.voice_id, now=now, anew=True)
         audit(actor, "delete-word", str(word_id), now=now)
     empty_log()
     return word.voice_id

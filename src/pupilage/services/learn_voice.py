@@ -88,6 +88,19 @@ def _ask(voice_id: UUID, now: datetime) -> None:
     rows.exclude(learning=LearningState.LEARNING).update(learning=LearningState.WAITING, progress=0, failure=None)
 
 
+def unlearn(voice_id: UUID, *, now: datetime, anew: bool) -> None:
+    """Let what was learned go where no example of a word is left; else, if `anew`, let the rest be learned anew.
+
+    Inside the caller's transaction: the weights of a deleted word stand in the model until then.
+    """
+    learned = Voice.objects.filter(id=voice_id).exclude(model=None)
+    if not VoiceSample.objects.filter(word__voice_id=voice_id, word__role__in=SPOKEN_ROLES).exists():
+        learned.update(model=None, look_alikes=None)
+    elif anew and learned.exists():
+        _ask(voice_id, now)
+        transaction.on_commit(wake_reader)
+
+
 def waiting_voices(now: datetime) -> QuerySet[Voice]:
     """Return the voices that wait to be learned, or whose learner fell silent."""
     silent = Q(learning=LearningState.LEARNING) & (Q(alive_at__lt=now - SILENT_AFTER) | Q(alive_at=None))

@@ -1,6 +1,6 @@
 """The voices of a workspace, and the page of one: its words, their examples, what sounds alike, how far it is."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from statistics import median
@@ -12,15 +12,16 @@ from django.db.models import Count, Q, QuerySet
 from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
 from pupilage.core.recordings.events import EventKind
-from pupilage.core.recordings.reading import SPOKEN_ROLES, STRETCHES, LearningState, Purpose, WordRole
+from pupilage.core.recordings.reading import SPOKEN_ROLES, STRETCHES, TAUGHT, LearningState, Purpose, WordRole
 from pupilage.core.recordings.words.calibration import NEEDED_OF_EACH
+from pupilage.core.recordings.words.heard_so_far import HeardSoFar, count_heard
 from pupilage.core.recordings.words.look_alikes import LookAlikes
 from pupilage.core.recordings.words.samples import N_SAMPLES, SHORTEST_S, Word
 from pupilage.core.words import Sentence, sentence
 from pupilage.services.bring_recording import is_captions
-from pupilage.services.keep_word import TAUGHT
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Voice, VoiceSample, VoiceWord
+from pupilage.storage.queries.judged import heard_and_said
 from pupilage.storage.queries.recordings import recordings_readable_by
 from pupilage.storage.queries.voices import sample_readable_by, voice_readable_by, voices_readable_by
 from pupilage.storage.recording_files import recording_file
@@ -87,6 +88,14 @@ class Alike:
 
 
 @dataclass(frozen=True)
+class SoFar:
+    """How rightly one word was heard so far: of its suggestions, and of the times that it was said."""
+
+    text: str
+    says: tuple[Sentence, ...]
+
+
+@dataclass(frozen=True)
 class RecordingChoice:
     """A recording whose sound is here, to teach from."""
 
@@ -104,6 +113,7 @@ class VoicePage:
     remarks: tuple[Sentence, ...]
     alike: tuple[Alike, ...]
     confidence: Sentence
+    so_far: tuple[SoFar, ...]
     recordings: tuple[RecordingChoice, ...]
     behaviours: tuple[tuple[str, str], ...]
     roles: tuple[WordRole, ...] = tuple(role for role in TAUGHT if role not in STRETCHES)
@@ -131,6 +141,7 @@ def read_voice(actor: Actor, voice_id: UUID) -> VoicePage:
         remarks=tuple(_remarks(words)),
         alike=tuple(_alike(voice, words)),
         confidence=confidence_told(voice),
+        so_far=tuple(_so_far(voice, words)),
         recordings=tuple(teachable(actor)),
         behaviours=cued_behaviours(),
     )
@@ -248,6 +259,37 @@ def _alike(voice: Voice, words: Sequence[WordLine]) -> list[Alike]:
         Alike(says, _plays(by_label[a], by_label[b])) for says, (a, b, _) in zip(found.remarks(), pairs, strict=False)
     ]
     return told + [Alike(says, ()) for says in found.remarks()[len(pairs) :]]
+
+
+def _so_far(voice: Voice, words: Sequence[WordLine]) -> list[SoFar]:
+    """Return how rightly each word was heard so far, without those of which nothing was looked at."""
+    named = {(word.role.value, word.text.casefold()): word.text for word in words if not word.is_stretch}
+    found = count_heard(list(named), heard_and_said(voice))
+    return [
+        SoFar(named[one.word], tuple(_so_far_told(one))) for one in found if one.n_right + one.n_wrong + one.n_missed
+    ]
+
+
+def _so_far_told(one: HeardSoFar) -> Iterator[Sentence]:
+    for share, n, (told, few) in (
+        (one.right, one.n_right + one.n_wrong, OF_SUGGESTED),
+        (one.found, one.n_right + one.n_missed, OF_SAID),
+    ):
+        if n and share is None:
+            yield sentence(few, n_met=one.n_right, n=n)
+        elif share is not None:
+            yield sentence(told, n_met=share.n_met, n=n, p=share.p_met, low=share.low, high=share.high)
+
+
+OF_SUGGESTED = (
+    "Right: {n_met} of the {n} suggestions that you looked at ({p:.0%}; 95 % limits {low:.0%} to {high:.0%}).",
+    "Right: {n_met} of the {n} suggestions that you looked at; not enough yet for a share.",
+)
+OF_SAID = (
+    "Heard: {n_met} of the {n} times that it was said, as far as you checked ({p:.0%}; 95 % limits {low:.0%} to "
+    "{high:.0%}).",
+    "Heard: {n_met} of the {n} times that it was said, as far as you checked; not enough yet for a share.",
+)
 
 
 def _plays(*words: WordLine) -> tuple[tuple[str, UUID], ...]:

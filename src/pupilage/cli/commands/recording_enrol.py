@@ -3,10 +3,12 @@
 import json
 import re
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from uuid import UUID, uuid4
+from uuid import UUID, uuid4, uuid5
 
 import click
 
@@ -80,7 +82,7 @@ def enrol(
 
 def _taught(lines: list[str]) -> list[Taught]:
     """Return what the lines say; all that is wrong with them at once."""
-    from pupilage.services.keep_word import TAUGHT
+    from pupilage.core.recordings.reading import STRETCHES, TAUGHT
 
     found, problems = [], []
     for line in lines:
@@ -90,7 +92,7 @@ def _taught(lines: list[str]) -> list[Taught]:
         at_s = _seconds(when)
         if not text or at_s is None:
             problems.append(Problem("sample", "“{line}” is no example; write sit@0:12.4.", line=line))
-        elif role not in {one.value for one in TAUGHT} - {"talk", "background"}:
+        elif role not in {one.value for one in TAUGHT if one not in STRETCHES}:
             problems.append(Problem("sample", "“{role}” in “{line}” is no role of a word.", role=role, line=line))
         else:
             found.append(Taught(text, role, rest[1] if len(rest) > 1 else "", at_s))
@@ -122,7 +124,7 @@ def _seconds(text: str) -> float | None:
 def _stretch(text: str) -> tuple[float, float]:
     first, _, last = text.partition("-")
     from_s, to_s = _seconds(first), _seconds(last)
-    if from_s is None or to_s is None:
+    if from_s is None or to_s is None or from_s >= to_s:
         raise InvalidInput.of("times", "“{given}” is no stretch; write 0:30-0:50.", given=text)
     return from_s, to_s
 
@@ -161,21 +163,38 @@ def _cut(
     wanted: list[Taught],
     stretches: list[tuple[str, tuple[float, float]]],
 ) -> list[dict[str, Any]]:
+    """Cut the examples, and tell all that is wrong at once; the same line given again finds its own example."""
     from pupilage.core.recordings.reading import WordRole
-    from pupilage.services.add_sample import add_stretch, tap_sample
+    from pupilage.services.add_sample import AddedSample, add_stretch, tap_sample
     from pupilage.services.keep_word import WordEntry, keep_word
 
     cut: list[dict[str, Any]] = []
+    problems: list[Problem] = []
+
+    def keep(text: str, role: str, found: Callable[[], AddedSample]) -> None:
+        try:
+            one = found()
+            cut.append({"word": text, "role": role, "start_s": one.start_s, "end_s": one.end_s})
+        except InvalidInput as error:
+            problems.extend(error.problems)
+        bar.update(1)
+
+    def sample(one: Taught) -> AddedSample:
+        word_id = keep_word(actor, voice_id, WordEntry(one.text, WordRole(one.role), one.behaviour), now=now())
+        same = uuid5(word_id, f"{recording_id} {one.at_s}")
+        return tap_sample(actor, word_id, recording_id, one.at_s, now=now(), sample_id=same)
+
+    def stretch(role: str, times_s: tuple[float, float]) -> AddedSample:
+        same = uuid5(voice_id, f"{recording_id} {role} {times_s}")
+        return add_stretch(actor, voice_id, recording_id, WordRole(role), times_s, now=now(), sample_id=same)
+
     with click.progressbar(length=len(wanted) + len(stretches), label="Cutting", file=sys.stderr) as bar:
         for one in wanted:
-            word_id = keep_word(actor, voice_id, WordEntry(one.text, WordRole(one.role), one.behaviour), now=now())
-            found = tap_sample(actor, word_id, recording_id, one.at_s, now=now())
-            cut.append({"word": one.text, "role": one.role, "start_s": found.start_s, "end_s": found.end_s})
-            bar.update(1)
+            keep(one.text, one.role, partial(sample, one))
         for role, times_s in stretches:
-            found = add_stretch(actor, voice_id, recording_id, WordRole(role), times_s, now=now())
-            cut.append({"word": role, "role": role, "start_s": found.start_s, "end_s": found.end_s})
-            bar.update(1)
+            keep(role, role, partial(stretch, role, times_s))
+    if problems:
+        raise InvalidInput(problems)
     return cut
 
 

@@ -59,3 +59,8 @@ SPOKEN_ROLES = frozenset({
     WordRole.CUE, WordRole.MARKER, WordRole.RELEASE, WordRole.PRAISE, WordRole.NAME, WordRole.REWARD, WordRole.IGNORE,
 })  # fmt: skip
 STRETCHES = frozenset({WordRole.TALK, WordRole.BACKGROUND})
+TAUGHT = (
+    WordRole.CUE, WordRole.MARKER, WordRole.RELEASE, WordRole.PRAISE, WordRole.NAME, WordRole.REWARD, WordRole.IGNORE,
+    WordRole.CLICK, WordRole.WHISTLE, WordRole.TALK, WordRole.BACKGROUND,
+)  # fmt: skip
+"""The roles that a person teaches, in the order in which they are shown."""

@@ -9,7 +9,7 @@ from pupilage.core.errors import InvalidInput
 from pupilage.core.recordings.noises.clicks import hear_click
 from pupilage.core.recordings.noises.tones import find_tones
 from pupilage.core.recordings.noises.transients import find_transients
-from pupilage.core.recordings.noises.whistles import hear_whistle
+from pupilage.core.recordings.noises.whistles import WhistleSound
 from pupilage.core.recordings.reading import STRETCHES, WordRole
 from pupilage.core.recordings.words.loudness import TICK_S, levels
 from pupilage.core.recordings.words.samples import LONGEST_S, cut_word
@@ -20,6 +20,8 @@ NOISE_RATE_HZ = 32_000
 """Clicks are shorter than the speech rate can tell."""
 BEFORE_TAP_S, AFTER_TAP_S = 12.0, 3.0
 """So much around a tap tells what the background is."""
+TAP_LATE_S, TAP_EARLY_S = 1.0, 0.1
+"""A tap means a blast that sounded at most so long before it, or begins right after. Our choice, not tuned."""
 SHORTEST_STRETCH_S, LONGEST_STRETCH_S = 3.0, 60.0
 
 
@@ -38,9 +40,11 @@ def cut_from_recording(path: Path, role: WordRole, tap_s: float) -> Cut:
     if role is WordRole.CLICK or role is WordRole.WHISTLE:
         before_s = 0.9 if role is WordRole.CLICK else 2.5
         first_s = max(tap_s - before_s, 0.0)
-        return _noise(sound_between(path, first_s, tap_s + 0.4, rate_hz=NOISE_RATE_HZ), role, first_s)
+        return _noise(sound_between(path, first_s, tap_s + 0.4, rate_hz=NOISE_RATE_HZ), role, first_s, tap_s - first_s)
     first_s = max(tap_s - BEFORE_TAP_S, 0.0)
     sound = sound_between(path, first_s, tap_s + AFTER_TAP_S)
+    if len(sound) < (tap_s - first_s) * SPEECH_RATE_HZ:
+        raise InvalidInput.of("at_s", "The recording ends before {at_s:.1f} s; check the time.", at_s=tap_s)
     try:
         start_s, end_s = cut_word(sound, tap_s - first_s)
     except InvalidInput as error:
@@ -90,8 +94,8 @@ def _stretch(sound: Sound, first_s: float) -> Cut:
     return Cut(first_s, duration_s, as_pcm(sound))
 
 
-def _noise(sound: Sound, role: WordRole, first_s: float) -> Cut:
-    found = _click(sound) if role is WordRole.CLICK else _whistle(sound)
+def _noise(sound: Sound, role: WordRole, first_s: float, tap_s: float | None = None) -> Cut:
+    found = _click(sound) if role is WordRole.CLICK else _whistle(sound, tap_s)
     if found is None:
         told = "No click is heard here; tap closer to one." if role is WordRole.CLICK else "No whistle is heard here."
         raise InvalidInput.of("at_s", told)
@@ -112,11 +116,15 @@ def _click(sound: Sound) -> tuple[float, float, bytes] | None:
     return None if heard is None else (start_s, end_s, heard.to_bytes())
 
 
-def _whistle(sound: Sound) -> tuple[float, float, bytes] | None:
+def _whistle(sound: Sound, tap_s: float | None) -> tuple[float, float, bytes] | None:
+    """Return the longest tone; where somebody tapped, the last one before it that is half as long as any near it."""
     tones = find_tones(sound, NOISE_RATE_HZ)
-    heard = hear_whistle(sound, NOISE_RATE_HZ)
-    if not tones or heard is None:
+    if tap_s is not None:
+        first, last = (tap_s - TAP_LATE_S) * NOISE_RATE_HZ, (tap_s + TAP_EARLY_S) * NOISE_RATE_HZ
+        tones = [one for one in tones if one.place <= last and one.place + one.n >= first]
+    if not tones:
         return None
-    tone = max(tones, key=lambda one: one.n)
+    longest = max(one.n for one in tones)
+    tone = [one for one in tones if one.n >= (longest if tap_s is None else 0.5 * longest)][-1]
     start_s = tone.place / NOISE_RATE_HZ
-    return start_s, start_s + tone.n / NOISE_RATE_HZ, heard.to_bytes()
+    return start_s, start_s + tone.n / NOISE_RATE_HZ, WhistleSound.of(tone).to_bytes()

@@ -36,6 +36,11 @@ class WhistleSound:
         return len(self.figures)
 
     @classmethod
+    def of(cls, tone: Tone, label: str = "whistle") -> "WhistleSound":
+        """Return what one tone sounds like."""
+        return cls(label, np.array([tone.figures]), np.array([tone.course]))
+
+    @classmethod
     def joined(cls, label: str, sounds: Sequence["WhistleSound"]) -> "WhistleSound":
         """Return one whistle of samples that were kept each by itself. Raises InvalidInput with fewer than three."""
         n = sum(one.n_samples for one in sounds)
@@ -61,8 +66,7 @@ def hear_whistle(cut: Samples, rate_hz: int, label: str = "whistle") -> WhistleS
     found = find_tones(cut, rate_hz)
     if not found:
         return None
-    tone = max(found, key=lambda tone: tone.n)
-    return WhistleSound(label, np.array([tone.figures]), np.array([tone.course]))
+    return WhistleSound.of(max(found, key=lambda tone: tone.n), label)
 
 
 def learn_whistle(label: str, samples: Sequence[Samples], rate_hz: int) -> WhistleSound:
