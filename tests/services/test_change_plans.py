@@ -91,7 +91,7 @@ def test_an_ended_plan_is_not_ended_twice(actor, dog, now):
 
 def test_plan_that_begins_later_in_the_stay_waits(actor, dog, now):
     save_change_plan(actor, dog, entry(starts_on=date(2026, 5, 20)), now=now)
-    assert str(read_change_plans(actor, dog, now=now)[KEY].says[0]).startswith("It begins on 2026-05-20.")
+    assert str(read_change_plans(actor, dog, now=now)[KEY].says[0]).startswith("It begins on Wed 20 May.")
 
 
 def test_plan_taken_back_is_in_no_reading_and_stays_stored(actor, dog, now):

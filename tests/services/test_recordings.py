@@ -290,7 +290,7 @@ def test_the_sound_of_a_sample_goes_with_its_recording(actor: Actor, heard: Reco
     voice = Voice.objects.create(workspace_id=actor.workspace_id, name="Wren")
     word = VoiceWord.objects.create(workspace_id=actor.workspace_id, voice=voice, text="sit", role="cue")
     VoiceSample.objects.create(
-        workspace_id=actor.workspace_id, word=word, numbers=b"1", shape=[1], duration_s=0.3, sound=b"2",
+        workspace_id=actor.workspace_id, word=word, numbers=b"1", duration_s=0.3, sound=b"2",
         recording=heard, heard_at=now,
     )  # fmt: skip
     delete_recording(actor, heard.id, now=now)

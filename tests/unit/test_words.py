@@ -52,4 +52,4 @@ def test_a_day_among_the_figures_is_written_for_people_and_kept_as_an_iso_string
     assert str(said) == "Days off: Fri 22 May, Sat 23 May."
     assert said.figures == {"days": "2026-05-22, 2026-05-23"}
     assert str(sentence("No day: {day}.", day="2026-02-31")) == "No day: 2026-02-31."
-    assert str(sentence("{given} is over.", given="2026-05-01")) == "2026-05-01 is over."
+    assert str(Problem("day", "{day} is over.", day="2026-05-01")) == "day: 2026-05-01 is over."

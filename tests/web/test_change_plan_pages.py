@@ -67,8 +67,8 @@ def test_plan_is_stored_with_own_lines_and_the_second_sending_stores_nothing(kee
 @pytest.mark.parametrize(
     ("fields", "words"),
     [
-        ({"starts_on": "2026-05-01"}, "The pup came on Sat 2 May"),
-        ({"starts_on": "2026-06-01"}, "The pup leaves on Sat 23 May"),
+        ({"starts_on": "2026-05-01"}, "The pup came on 2026-05-02"),
+        ({"starts_on": "2026-06-01"}, "The pup leaves on 2026-05-23"),
         ({"lines": [], "teach": ""}, "Nothing is arranged and nothing taught instead"),
         ({"starts_on": "soon"}, "Give a day, such as 2026-05-12."),
     ],

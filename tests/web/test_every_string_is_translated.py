@@ -18,8 +18,8 @@ from web.addresses import ALL, READS, Address
 pytestmark = pytest.mark.django_db
 
 FOR_PROGRAMS = {"recording-bytes", "recording-sound", "recording-events", "recording-amounts", "family-media-show"}
-FOR_PROGRAMS |= {"manifest", "service-worker"}
-OTHER_TONGUE = {"family-preview"}
+FOR_PROGRAMS |= {"manifest", "service-worker", "sample"}
+OTHER_TONGUE = {"family-preview", "vet-report"}
 """In the family's language, by a catalogue of its own: tests/unit/reports/test_family_words.py."""
 
 PAGES = [a for a in ALL if a.name in READS - FOR_PROGRAMS - OTHER_TONGUE and not a.name.startswith("sync-")]

@@ -10,7 +10,7 @@ class Problem:
 
     def __init__(self, where: str, template: str, **figures: Figure) -> None:
         self.where = where
-        self.sentence = Sentence(template, figures)
+        self.sentence = Sentence(template, figures, days_as_typed=True)
 
     def __str__(self) -> str:
         return f"{self.where}: {self.sentence}" if self.where else str(self.sentence)
@@ -25,7 +25,7 @@ class PupilageError(Exception):
     code = "error"
 
     def __init__(self, template: str, **figures: Figure) -> None:
-        self.sentence = Sentence(template, figures)
+        self.sentence = Sentence(template, figures, days_as_typed=True)
         super().__init__(str(self.sentence))
 
 

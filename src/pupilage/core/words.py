@@ -17,10 +17,15 @@ Figure = str | int | float
 
 @dataclass(frozen=True)
 class Sentence:
-    """A template with named figures, such as `Sentence("{n} trials so far.", {"n": 3})`."""
+    """A template with named figures, such as `Sentence("{n} trials so far.", {"n": 3})`.
+
+    A day stays an ISO string among the figures, so that a sentence can be kept as JSON. days_as_typed: it is told so
+    too; for refusals, where a wrong year must show.
+    """
 
     template: str
     figures: Mapping[str, Figure] = field(default_factory=dict)
+    days_as_typed: bool = False
 
     def __str__(self) -> str:
         return self.translated(str)
@@ -28,7 +33,8 @@ class Sentence:
     def translated(self, translate: Callable[[str], str]) -> str:
         """Return the sentence in the language of `translate`."""
         template = translate(self.template)
-        return _Figures(translate).vformat(template, (), self.figures) if self.figures else template
+        writer = _Figures(translate, days_as_typed=self.days_as_typed)
+        return writer.vformat(template, (), self.figures) if self.figures else template
 
     def of(self, **figures: Figure) -> "Sentence":
         """Return the same sentence with these figures."""
@@ -55,7 +61,6 @@ def percent(p: float, translate: Callable[[str], str] = str) -> str:
 
 
 _DAYS = re.compile(r"\d{4}-\d\d-\d\d(, \d{4}-\d\d-\d\d)*")
-GIVEN = "given"
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = (
     "January", "February", "March", "April", "May", "June",
@@ -69,14 +74,11 @@ def day_in_words(day: date, translate: Callable[[str], str] = str) -> str:
 
 
 class _Figures(Formatter):
-    """Writes figures as `format` does, chances (`{p:.0%}`) as `percent` does, and ISO days as `day_in_words` does.
+    """Writes figures as `format` does, chances (`{p:.0%}`) as `percent` does, and ISO days as `day_in_words` does."""
 
-    A day stays an ISO string among the figures, so that a sentence can be kept as JSON. What somebody typed (`{given}`)
-    is told back as it was typed.
-    """
-
-    def __init__(self, translate: Callable[[str], str]) -> None:
+    def __init__(self, translate: Callable[[str], str], *, days_as_typed: bool) -> None:
         self.translate = translate
+        self.days_as_typed = days_as_typed
 
     def format_field(self, value: Any, format_spec: str) -> str:
         if format_spec == ".0%":
@@ -85,7 +87,7 @@ class _Figures(Formatter):
 
     def get_value(self, key: int | str, args: Any, kwargs: Any) -> Any:
         value = super().get_value(key, args, kwargs)
-        if key != GIVEN and isinstance(value, str) and _DAYS.fullmatch(value):
+        if not self.days_as_typed and isinstance(value, str) and _DAYS.fullmatch(value):
             return ", ".join(self._day(one) for one in value.split(", "))
         return value
 

@@ -75,7 +75,7 @@ def read_incidents(actor: Actor, dog_id: UUID, *, behaviour: str = "", now: date
     dog = dog_readable_by(actor, dog_id)
     incidents = list_incidents(dog)
     counts = _counts(incidents)
-    if behaviour and behaviour not in counts and load_catalogue().find_unwanted(behaviour) is None:
+    if behaviour and behaviour not in counts and not _is_known(behaviour):
         raise NotFound("There is no such unwanted behaviour; choose one from the list.")
     chosen = behaviour or next(iter(counts), "")
     own = tuple(incident for incident in incidents if incident.behaviour == chosen)
@@ -88,6 +88,12 @@ def read_incidents(actor: Actor, dog_id: UUID, *, behaviour: str = "", now: date
     asked = chosen in BETWEEN_BEHAVIOURS or any(is_between(one) for one in own)
     two_dogs = answer_two_dogs(incidents, free=log.free, present=log.present) if asked else None
     return IncidentsPage(dog.id, dog.name, counts, chosen, answers, own, residents, two_dogs)
+
+
+def _is_known(behaviour: str) -> bool:
+    """Return whether the catalogue has it: as unwanted, or as one that a timed stretch may pay."""
+    catalogue = load_catalogue()
+    return catalogue.find_unwanted(behaviour) is not None or catalogue.find_behaviour(behaviour) is not None
 
 
 def read_two_dogs(actor: Actor, dog_id: UUID, *, now: datetime) -> TwoDogsPage:
