@@ -19,6 +19,4 @@ def test_drawing_is_valid_and_holds_a_dot_for_each_bin():
 
 def test_worst_fifth_is_named_with_its_limits():
     says = str(draw_calibration(score(OFF)).says)
-    assert says.startswith(
-        "Where about 90\N{NO-BREAK SPACE}% was told, 10\N{NO-BREAK SPACE}% came (1\N{NO-BREAK SPACE}%"
-    )
+    assert says.startswith("Where about 90\N{NO-BREAK SPACE}% was told, 2 of 20 came (1\N{NO-BREAK SPACE}%")
