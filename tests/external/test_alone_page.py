@@ -4,14 +4,13 @@ Kaplan & Meier (1958), J. Am. Stat. Assoc. 53, 457-481; limits on the complement
 """
 
 import json
-import os
 from datetime import UTC, timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from pupilage.cli.checks_environment import ask, find_python
+from pupilage.cli.checks_environment import ask
 from pupilage.core.incidents.absences import AbsenceRecord, SignAt, told_by, waits_of
 from pupilage.core.incidents.alone import Sign
 from pupilage.core.incidents.growth import STRETCH, read_growth
@@ -19,16 +18,6 @@ from pupilage.core.incidents.survival import survival_of
 from pupilage.core.simulation.left_alone import FIRST_DAY
 
 BESIDE = Path(__file__).resolve().parent.parent / "beside"
-
-
-@pytest.fixture(scope="module")
-def other_programs():
-    if find_python() is not None:
-        return
-    why = "The environment .venv-checks is missing; scripts/set_up_checks makes it."
-    if os.environ.get("PUPILAGE_CHECKS") == "required":
-        pytest.fail(why)
-    pytest.skip(why)
 
 
 def made_up() -> list[AbsenceRecord]:

@@ -5,7 +5,6 @@ its limits beside statsmodels, scikit-learn and R61; Feinstein & Cicchetti (1990
 two tables, from memory): the same share, another kappa; the pairing of marks beside SciPy's assignment solver.
 """
 
-import os
 import random
 from pathlib import Path
 
@@ -14,7 +13,7 @@ import pytest
 from scipy.optimize import linear_sum_assignment
 from statsmodels.stats.inter_rater import cohens_kappa
 
-from pupilage.cli.checks_environment import ask, find_python
+from pupilage.cli.checks_environment import ask
 from pupilage.core.evaluation.codings import Mark, coding_of
 from pupilage.core.evaluation.comparison import Terms, compare_codings
 from pupilage.core.evaluation.matching import match_marks
@@ -23,16 +22,6 @@ from pupilage.core.sheets.codings import read_coding
 
 BESIDE = Path(__file__).resolve().parent.parent / "beside"
 WORDS = ["met", "missed", "helped", "void"]
-
-
-@pytest.fixture(scope="module")
-def other_programs():
-    if find_python() is not None:
-        return
-    why = "The environment .venv-checks is missing; scripts/set_up_checks makes it."
-    if os.environ.get("PUPILAGE_CHECKS") == "required":
-        pytest.fail(why)
-    pytest.skip(why)
 
 
 def sheet(counts, length_s, interval_s=60.0):

@@ -4,26 +4,15 @@ Where it is missing these tests are skipped, with the reason; .ci/run makes it a
 then they fail instead.
 """
 
-import os
 from pathlib import Path
 
 import pytest
 
-from pupilage.cli.checks_environment import ask, find_python
+from pupilage.cli.checks_environment import ask
 from pupilage.cli.commands.bench_sampler import fine_prior, made_up_record, prior_in_use, read, sample
 from traced_mastery import ANSWERS, traced
 
 BESIDE = Path(__file__).resolve().parent.parent / "beside"
-
-
-@pytest.fixture(scope="module")
-def other_programs():
-    if find_python() is not None:
-        return
-    why = "The environment .venv-checks is missing; scripts/set_up_checks makes it."
-    if os.environ.get("PUPILAGE_CHECKS") == "required":
-        pytest.fail(why)
-    pytest.skip(why)
 
 
 @pytest.mark.usefixtures("other_programs")

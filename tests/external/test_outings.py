@@ -5,7 +5,6 @@ list of reference values), and those programs themselves where .venv-checks is t
 (1936, Biometrika 28, 437-442; points printed by Ulm 1990, Am J Epidemiol 131, 373-375).
 """
 
-import os
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +12,7 @@ import pytest
 from scipy.special import polygamma
 from scipy.stats import CensoredData, weibull_min
 
-from pupilage.cli.checks_environment import ask, find_python
+from pupilage.cli.checks_environment import ask
 from pupilage.core.care.toilet import opportunity
 from pupilage.core.care.toilet.curve import CELLS, OWN_EVENTS, POWER, Curve, Doing, Need, Span
 from pupilage.core.care.toilet.hazards import PULL, Hazards
@@ -198,16 +197,6 @@ def test_limits_of_a_rate_are_garwood_s(n):
 )
 def test_rates_of_a_stay_have_the_printed_limits(n, days, low, high):
     assert rate_limits(n, days) == (pytest.approx(low, abs=6e-4), pytest.approx(high, abs=6e-4))
-
-
-@pytest.fixture(scope="module")
-def other_programs():
-    if find_python() is not None:
-        return
-    why = "The environment .venv-checks is missing; scripts/set_up_checks makes it."
-    if os.environ.get("PUPILAGE_CHECKS") == "required":
-        pytest.fail(why)
-    pytest.skip(why)
 
 
 @pytest.mark.usefixtures("other_programs")

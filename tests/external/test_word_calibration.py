@@ -5,26 +5,15 @@ violators, from memory.
 """
 
 import json
-import os
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from pupilage.cli.checks_environment import ask, find_python
+from pupilage.cli.checks_environment import ask
 from pupilage.core.recordings.words.calibration import rising_chances
 
 BESIDE = Path(__file__).resolve().parent.parent / "beside"
-
-
-@pytest.fixture(scope="module")
-def other_programs():
-    if find_python() is not None:
-        return
-    why = "The environment .venv-checks is missing; scripts/set_up_checks makes it."
-    if os.environ.get("PUPILAGE_CHECKS") == "required":
-        pytest.fail(why)
-    pytest.skip(why)
 
 
 @pytest.mark.usefixtures("other_programs")

@@ -10,19 +10,10 @@ from typing import Any
 
 from playwright.sync_api import Error, Page, Playwright
 
+from chromium import ARGUMENTS as USUAL
 from load.harness import CHROMIUM
 
-ARGUMENTS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--remote-debugging-port=0",
-]
+ARGUMENTS = [*USUAL, "--remote-debugging-port=0"]
 
 QUEUE = """async ({ owner }) => {
   const { Queue } = await import("/static/pupilage/queue.js");

@@ -141,7 +141,7 @@ def test_unknown_doubled_and_missing_columns_are_said_at_once(bring_in):
 
 @pytest.mark.parametrize("content", [b"", b"\x81\x8d,\xff", b"at\0,behaviour", b'at,behaviour\n"2026'])
 def test_files_that_hold_no_sheet_are_refused(bring_in, content):
-    refused(bring_in, content)
+    assert refused(bring_in, content)
 
 
 def test_sheet_without_a_row_adds_nothing(bring_in):

@@ -87,15 +87,12 @@ def _start_up() -> Row:
     return ("command line: start to a decision", f"{took / 1000:.2f} s", "under 0.4 s", "median of 7 processes")
 
 
-def _on_a_long_stay() -> Iterator[Row]:
-    import statistics
-
+def visit_filled_stay() -> "tuple[Client, Actor]":
+    """Fill an empty database with a long stay; return a signed-in client of its pages and the trainer."""
     start_django()
     from django.conf import settings
     from django.contrib.auth import get_user_model
-    from django.db import connection
     from django.test import Client
-    from django.test.utils import CaptureQueriesContext
 
     from pupilage.storage.database import prepare_database
 
@@ -105,6 +102,17 @@ def _on_a_long_stay() -> Iterator[Row]:
     actor = fill_stay()
     client = Client(SERVER_NAME="localhost")
     client.force_login(get_user_model().objects.get(pk=actor.user_id))
+    return client, actor
+
+
+def _on_a_long_stay() -> Iterator[Row]:
+    import statistics
+
+    start_django()
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
+
+    client, actor = visit_filled_stay()
     with CaptureQueriesContext(connection) as queries:
         answer = client.get("/")
     n_queries = len(queries)  # the next request empties the log

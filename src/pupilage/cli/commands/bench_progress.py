@@ -3,7 +3,6 @@
 import os
 import statistics
 import time
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -40,23 +39,14 @@ def progress(runs: int, as_json: bool) -> None:
 
 def _measure(runs: int) -> list[Row]:
     start_django()
-    from django.conf import settings
-    from django.contrib.auth import get_user_model
-    from django.test import Client
 
     from pupilage.cli.clock import now
-    from pupilage.cli.commands.bench import fill_stay
+    from pupilage.cli.commands.bench import visit_filled_stay
     from pupilage.services.find_last_session import find_last_session
     from pupilage.services.read_programme import find_current_id
     from pupilage.services.read_session import read_session
-    from pupilage.storage.database import prepare_database
 
-    settings.STORAGES["staticfiles"]["BACKEND"] = "django.contrib.staticfiles.storage.StaticFilesStorage"
-    Path(settings.STATIC_ROOT).mkdir()
-    prepare_database()
-    actor = fill_stay()
-    client = Client(SERVER_NAME="localhost")
-    client.force_login(get_user_model().objects.get(pk=actor.user_id))
+    client, actor = visit_filled_stay()
     session = find_last_session(actor)
     assert session is not None  # noqa: S101  the stay was just filled
     stay = f"/stays/{find_current_id(actor, now=now())}/progress/"

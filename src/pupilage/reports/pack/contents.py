@@ -8,6 +8,7 @@ from django.utils import translation
 
 from pupilage.core.handover.facts import PackFacts
 from pupilage.reports.pack.figures import Figures
+from pupilage.reports.pack.framing import frame_of
 from pupilage.reports.pack.fridge import fridge_page
 from pupilage.reports.pack.home import (
     food_section,
@@ -64,18 +65,16 @@ def _texts(data: Any) -> Iterator[str]:
 def _frame(w: Writer) -> dict[str, Any]:
     t, facts = w.tongue, w.facts
     made = facts.made_on
-    return {
-        "language": w.options.language.value,
-        "paper": {"a4": "a4", "letter": "us-letter"}[w.options.paper.value],
-        "large": w.options.large,
-        "made": [made.year, made.month, made.day],
-        "dog": facts.dog,
-        "nameless": t.of("The pup"),
-        "title": t.of("{dog}: hand-over pack", dog=facts.dog),
-        "under": _under(w),
-        "author": facts.trainer,
-        "foot": t.of("Made on {day} by {trainer}", day=w.whole_day(made), trainer=facts.trainer),
-    }
+    return frame_of(
+        w.options,
+        made,
+        dog=facts.dog,
+        nameless=t.of("The pup"),
+        title=t.of("{dog}: hand-over pack", dog=facts.dog),
+        under=_under(w),
+        author=facts.trainer,
+        foot=t.of("Made on {day} by {trainer}", day=w.whole_day(made), trainer=facts.trainer),
+    )
 
 
 def _under(w: Writer) -> str:

@@ -13,6 +13,7 @@ from pupilage.core.incidents.alone import span
 from pupilage.core.vet_report.facts import VetReportFacts
 from pupilage.core.words import UNBROKEN
 from pupilage.reports.formatting import show_number
+from pupilage.reports.pack.framing import frame_of
 from pupilage.reports.pack.options import PackOptions
 from pupilage.reports.pack.tongue import Tongue
 from pupilage.reports.pack.writer import DATES, Block, callout, facts_table, paragraph
@@ -96,18 +97,16 @@ def texts_of(blocks: Any) -> Iterator[str]:
 def _frame(w: ReportWriter) -> dict[str, Any]:
     t, facts = w.tongue, w.facts
     made = facts.made_on
-    return {
-        "language": w.options.language.value,
-        "paper": {"a4": "a4", "letter": "us-letter"}[w.options.paper.value],
-        "large": w.options.large,
-        "made": [made.year, made.month, made.day],
-        "dog": facts.dog,
-        "nameless": t.of("The pup"),
-        "title": t.of("{dog}: record for a veterinarian", dog=facts.dog),
-        "under": f"{w.day(facts.period.first)} – {w.day(facts.period.last)}",
-        "author": facts.trainer,
-        "foot": t.of("Written down by {trainer}, printed on {day}", trainer=facts.trainer, day=w.day(made)),
-    }
+    return frame_of(
+        w.options,
+        made,
+        dog=facts.dog,
+        nameless=t.of("The pup"),
+        title=t.of("{dog}: record for a veterinarian", dog=facts.dog),
+        under=f"{w.day(facts.period.first)} – {w.day(facts.period.last)}",
+        author=facts.trainer,
+        foot=t.of("Written down by {trainer}, printed on {day}", trainer=facts.trainer, day=w.day(made)),
+    )
 
 
 def _head(w: ReportWriter) -> dict[str, Any]:
