@@ -182,6 +182,7 @@ def test_a_file_cut_short_leaves_a_sentence_and_no_event(read, tmp_path, share, 
     recording = read(name, whole[: round(share * len(whole))])
     assert recording.state == ReadingState.FAILED
     assert "cut short" in recording.failure[0]
+    assert recording.failure[1]["name"] == name
     assert not list_recording_events(recording)
 
 

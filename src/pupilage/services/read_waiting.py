@@ -176,7 +176,10 @@ def _fail(recording: Recording, worker: str, error: BaseException, now: datetime
 
 
 def told_of(error: BaseException, name: str) -> list[Any]:
-    """Return what went wrong as a sentence that a row keeps: [template, figures]. name: what was being read."""
+    """Return what went wrong as a sentence that a row keeps: [template, figures].
+
+    name: what was being read, as its person knows it; the file on the disk is called otherwise.
+    """
     refusal = error if isinstance(error, PupilageError) else explain(error, name)
     if refusal is None:
         said = Sentence(
@@ -187,7 +190,7 @@ def told_of(error: BaseException, name: str) -> list[Any]:
         said = refusal.problems[0].sentence  # its own sentence holds them untranslated
     else:
         said = refusal.sentence
-    return [said.template, dict(said.figures)]
+    return [said.template, {key: name if key == "name" else value for key, value in said.figures.items()}]
 
 
 def cancel_reading(actor: Actor, recording_id: UUID, *, now: datetime) -> None:
