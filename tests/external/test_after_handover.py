@@ -13,7 +13,7 @@ from statsmodels.stats.rates import test_poisson_2indep as poisson_test
 from pupilage.core.evaluation.agreement import agree_on_trials
 from pupilage.core.handover.calls import more_often
 from pupilage.core.handover.follow_up import WEEKS
-from pupilage.core.handover.kept import chance_of_as_few, quantiles_of
+from pupilage.core.handover.kept import chance_of_as_few, hold_against, quantiles_of
 from pupilage.core.handover.lesson import difference_limits
 from pupilage.core.training.posterior import learners
 from pupilage.core.training.posterior.learners import Forgetting
@@ -64,6 +64,14 @@ def test_as_few_under_an_uncertain_chance_is_the_beta_binomial_law():
     found = chance_of_as_few(4, quantiles_of([reading] * 10, 2000))
     # 200 bins of the chance and 2,000 nodes: the error was 4e-6.
     assert found == pytest.approx(stats.betabinom(10, 12.0, 4.0).cdf(4), abs=2e-4)
+
+
+def test_what_was_told_is_held_against_the_beta_binomial_law():
+    density = stats.beta(12.0, 4.0).pdf(middles())
+    reading = Reading(0.75, mass=density / density.sum())
+    kept = hold_against(reading, [(reading, n < 6) for n in range(10)], behaviour="sit", step="word")
+    assert kept.p_as_few == pytest.approx(stats.betabinom(10, 12.0, 4.0).cdf(6), rel=4e-3)
+    assert kept.expected == pytest.approx(7.5, rel=1e-9)
 
 
 def test_as_few_of_tries_with_different_chances_is_the_poisson_binomial_law():
