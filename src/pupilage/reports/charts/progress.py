@@ -72,7 +72,7 @@ def _says_way(chances: Sequence[tuple[date, StepChance]], step: int) -> Sentence
             step=step + 1, day=_short(last), p=now.p, low=now.low, high=now.high,
         )  # fmt: skip
     return sentence(
-        "Today's step, the {step}., would have been met {then:.0%} of the time on {first}; on {last} it was {p:.0%},"
+        "Step {step}, today's, would have been met {then:.0%} of the time on {first}; on {last} it was {p:.0%},"
         " and {low:.0%} to {high:.0%}, the stroke, fits the record.",
         step=step + 1, then=then.p, first=_short(first), last=_short(last), p=now.p, low=now.low, high=now.high,
     )  # fmt: skip
