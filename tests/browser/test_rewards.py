@@ -25,7 +25,7 @@ def begin_sure(served: Served, page: Page) -> Callable[..., Page]:
         on.goto(f"/stays/{served.known['programme']}/session/?behaviour={sure}")
         on.get_by_role("button", name="Begin").first.tap()
         expect(on.locator("#page")).to_have_attribute("data-ready", "yes")
-        on.locator("summary").first.tap()
+        on.get_by_text("Step, pouch, note").tap()
         on.locator("#choose-step").select_option(load_bundled().behaviours[sure].target)
         on.locator("summary").first.tap()
         expect(on.locator("#pay")).to_be_visible()

@@ -32,7 +32,10 @@ class KillableChromium:
         self._browser: Any = None
 
     def start(self, playwright: Playwright) -> Page:
-        """Start it on its disk and give its page."""
+        """Start it on its disk and give its page. In the thread of `playwright`, which forgets the dead one first."""
+        if self._browser is not None:
+            with suppress(Error):  # there is nobody to say goodbye to
+                self._browser.close()
         port_file = self.folder / "DevToolsActivePort"
         port_file.unlink(missing_ok=True)
         self._process = subprocess.Popen(
@@ -51,11 +54,9 @@ class KillableChromium:
         return page
 
     def kill(self) -> None:
-        """Kill the browser and all of its processes, as a dead battery would."""
+        """Kill the browser and all of its processes, as a dead battery would; from any thread."""
         assert self._process is not None
         os.killpg(self._process.pid, signal.SIGKILL)
         self._process.wait()
-        with suppress(Error):  # there is nobody to say goodbye to
-            self._browser.close()
         for name in ("SingletonLock", "SingletonCookie", "SingletonSocket"):
             (self.folder / name).unlink(missing_ok=True)
