@@ -67,6 +67,8 @@ def wrapping(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(trans, "pgettext", lambda _context, message: f"⟦{message}⟧")
     monkeypatch.setattr(trans, "ngettext", lambda one, many, n: f"⟦{one if n == 1 else many}⟧")
     monkeypatch.setattr(trans, "npgettext", lambda _context, one, many, n: f"⟦{one if n == 1 else many}⟧")
+    # a chart is kept by its language, and this is one of its own
+    monkeypatch.setattr("pupilage.reports.charts.chart.get_language", lambda: "wrapping")
 
 
 def catalogue_texts() -> Iterator[str]:
