@@ -10,12 +10,15 @@ import pytest
 from pupilage.core.access import Actor
 from pupilage.core.errors import Forbidden, InvalidInput
 from pupilage.core.recordings.events import Event, EventKind, EventState
+from pupilage.core.recordings.reading import WordRole
 from pupilage.core.training.record.evidence import Outcome, TrialSource
 from pupilage.services.bring_recording import NewRecording, add_bytes, begin_recording
 from pupilage.services.correct_recording import correct_recording
 from pupilage.services.count_recording import count_recording, session_id_of
 from pupilage.services.export_recording import FileFormat, export_recording
 from pupilage.services.judge_recording import Judgement, judge_events, take_judgement_back
+from pupilage.services.keep_voice import VoiceEntry, choose_voices, keep_voice
+from pupilage.services.keep_word import WordEntry, keep_word
 from pupilage.services.read_recording import read_recording
 from pupilage.services.read_waiting import Heard, read_waiting
 from pupilage.storage.models import Recording, SessionEvent, TrainingSession, Trial
@@ -173,6 +176,20 @@ def test_what_is_unchecked_or_unanswered_stays_out_and_is_counted(
     counted = count_recording(actor, recording_id, {}, now=now)
     assert (counted.behaviours, counted.n_unanswered) == ((), 7)
     assert not TrainingSession.objects.exists()
+
+
+def test_tries_of_a_cue_that_asks_for_nothing_are_named_and_count_once_its_voice_says_what_it_asks_for(
+    actor: Actor, heard: Callable[..., UUID], now: datetime
+) -> None:
+    recording_id = heard([replace(event, behaviour="") for event in tries("sit")])
+    check_all(actor, recording_id, now)
+    counted = count_recording(actor, recording_id, {}, now=now)
+    assert (counted.behaviours, counted.n_unanswered, counted.unasked) == ((), 0, ("sit",) * 7)
+    voice_id = keep_voice(actor, VoiceEntry("Ada"), now=now)
+    keep_word(actor, voice_id, WordEntry("Sit", WordRole.CUE, "sit"), now=now)
+    choose_voices(actor, recording_id, [voice_id], now=now)
+    counted = count_recording(actor, recording_id, steps(), now=now)
+    assert (len(outcomes(session_id_of(recording_id, "sit"))), counted.unasked) == (7, ())
 
 
 def test_a_hollow_suggestion_beside_a_try_keeps_it_out_until_it_is_looked_at(

@@ -51,12 +51,14 @@ class CountedBehaviour:
 class Counted:
     """What became of a recording's trials.
 
-    n_unsettled: still to be checked; n_unanswered: nobody said what the dog did.
+    n_unsettled: still to be checked; n_unanswered: nobody said what the dog did. unasked: the cue of each that was
+    left out because it asks for nothing of the catalogue.
     """
 
     behaviours: tuple[CountedBehaviour, ...]
     n_unsettled: int
     n_unanswered: int
+    unasked: tuple[str, ...] = ()
 
 
 @dataclass
@@ -107,7 +109,9 @@ def count_recording(
         if count.written:
             audit(actor, "count-recording", str(recording.id), now=now, entries=len(count.written))
         learn_from_checked(actor, recording.id, now=now)
-    return Counted(found, len(trials) - len(settled), len(settled) - len(answered))
+    n_answered = sum(bool(trial.outcome) for trial in settled)
+    unasked = tuple(trial.label for trial in settled if trial.outcome and not trial.behaviour)
+    return Counted(found, len(trials) - len(settled), len(settled) - n_answered, unasked)
 
 
 def session_id_of(recording_id: UUID, behaviour: str) -> UUID:

@@ -89,6 +89,7 @@ def review_words() -> dict[str, Any]:
         "chosen": gettext("“{label}”, {kind}, at {at}: {state}"),
         "left": gettext("{n} to check, {sure} sure ones to confirm, {open} tries without what the pup did"),
         "nothing_left": gettext("All is checked. Let the tries count below."),
+        "nothing_heard": gettext("Nothing to check yet: tap while it plays, or teach words from it and read it again."),
         "no_player": gettext("The sound is not kept; what was heard can still be judged."),
         "no_play": gettext("The browser cannot play this file: {reason}"),
         "nothing_hidden": gettext("Nothing was heard here. Add it with the button under the player."),

@@ -224,7 +224,8 @@ def _shown(page: VoicePage) -> dict[str, object]:
     names = role_words()
     roles = [(role.value, names[role.value]) for role in page.roles]
     lines = [(word, names[word.role.value]) for word in page.words]
-    return {"voice": page, "roles": roles, "word_lines": lines}
+    asked = [(gettext("goals of your pups"), page.goals), (gettext("the rest of the catalogue"), page.others)]
+    return {"voice": page, "roles": roles, "word_lines": lines, "asked_for": [one for one in asked if one[1]]}
 
 
 def _added(found: AddedSample) -> JsonResponse:
