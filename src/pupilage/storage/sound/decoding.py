@@ -16,7 +16,6 @@ from pupilage.core.errors import InvalidInput
 SPEECH_RATE_HZ = 16_000
 """What the speech embedding hears; events that are shorter than a word want 32,000."""
 BLOCK_S = 10.0
-"""Short enough for a processor's cache: the speech embedding is a seventh slower on blocks of 30 s."""
 SMALLEST_GAP_S = 0.05
 """A hole in the frames' times shorter than this is rounding of the container, not silence."""
 LONGEST_GAP_S = 6 * 3600.0
