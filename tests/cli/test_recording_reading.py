@@ -88,12 +88,12 @@ def test_what_came_while_the_reader_was_about_to_end_is_read_all_the_same(run, p
     monkeypatch.setattr(recording_reading, "LOOKED_EVERY_S", 0.0)
     really, turns = recording_reading._work, []
 
-    def work(*, wait: bool) -> None:
+    def work(worker: str, *, wait: bool) -> None:
         turns.append(wait)
         if len(turns) == 1:
             Recording.objects.update(state=ReadingState.WAITING)
         else:
-            really(wait=wait)
+            really(worker, wait=wait)
 
     monkeypatch.setattr(recording_reading, "_work", work)
     assert run("recording", "work").exit_code == 0

@@ -16,7 +16,7 @@ from pupilage.core.words import Sentence, sentence
 from pupilage.services.auditing import audit
 from pupilage.services.bring_recording import is_captions
 from pupilage.services.keep_word import stretch_of
-from pupilage.services.learn_voice import unlearn
+from pupilage.services.learn_voice import is_learned_from, unlearn
 from pupilage.storage.erasing import empty_log, overwrite_deleted
 from pupilage.storage.models import Recording, VoiceSample, VoiceWord
 from pupilage.storage.queries.recordings import recording_readable_by
@@ -104,13 +104,18 @@ def add_sound(actor: Actor, word_id: UUID, content: bytes, name: str, *, now: da
 
 
 def remove_sample(actor: Actor, sample_id: UUID, *, now: datetime) -> UUID:
-    """Delete one example for good, and return its word. Who may: whoever may write."""
+    """Delete one example for good, and return its word. Who may: whoever may write.
+
+    A voice that was learned from it is learned anew without it.
+    """
     actor.require_write()
     sample = sample_readable_by(actor, sample_id)
     overwrite_deleted()
     with transaction.atomic():
+        is_stale = is_learned_from(VoiceSample.objects.filter(id=sample.id))
         sample.delete()
-        unlearn(sample.word.voice_id, now=now, anew=False)
+        if is_stale:
+            unlearn(sample.word.voice_id, now=now)
         audit(actor, "remove-sample", str(sample_id), now=now)
     empty_log()
     return sample.word_id

@@ -65,12 +65,14 @@ def _call(voice: Voice, name: str) -> None:
 def delete_voice(actor: Actor, voice_id: UUID, *, now: datetime) -> None:
     """Delete a voice with its words, its samples and all that was learned of them, for good. Who may: who may write.
 
-    What was heard in recordings stays there, without its name. A backup made before still has it.
+    What was heard in recordings stays there, without its name and the numbers it was heard by. A backup made before
+    still has it.
     """
     voice = voice_writable_by(actor, voice_id)
     overwrite_deleted()
     with transaction.atomic():
         _call(voice, "")
+        RecordingEvent.objects.filter(voice=voice).update(embedding=None)
         voice.delete()
         audit(actor, "delete-voice", str(voice_id), now=now)
     empty_log()

@@ -10,7 +10,7 @@ from pupilage.core.access import Actor
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.recordings.reading import TAUGHT, WordRole
 from pupilage.services.auditing import audit
-from pupilage.services.learn_voice import unlearn
+from pupilage.services.learn_voice import is_learned_from, unlearn
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.erasing import empty_log, overwrite_deleted
 from pupilage.storage.models import Voice, VoiceWord
@@ -78,8 +78,10 @@ def delete_word(actor: Actor, word_id: UUID, *, now: datetime) -> UUID:
     word = word_writable_by(actor, word_id)
     overwrite_deleted()
     with transaction.atomic():
+        is_stale = is_learned_from(word.samples.all())
         word.delete()
-        unlearn(word.voice_id, now=now, anew=True)
+        if is_stale:
+            unlearn(word.voice_id, now=now)
         audit(actor, "delete-word", str(word_id), now=now)
     empty_log()
     return word.voice_id

@@ -18,7 +18,8 @@ from pupilage.core.recordings.vocabulary import Phrase, find_events
 from pupilage.core.recordings.words.several import likeliest_of_each
 from pupilage.core.words import Sentence, sentence
 from pupilage.services.bring_recording import is_captions
-from pupilage.services.read_waiting import Heard, Told
+from pupilage.services.long_work import Told
+from pupilage.services.read_waiting import Heard
 from pupilage.storage import recording_files
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Recording, VoiceWord

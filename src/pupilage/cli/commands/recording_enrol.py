@@ -199,12 +199,17 @@ def _cut(
 
 
 def _learn(actor: "Actor", voice_id: UUID) -> None:
+    from pupilage.cli.commands.recording_reading import shown_on, until_done
     from pupilage.services.learn_voice import ask_to_learn, learn_waiting
+    from pupilage.services.read_voices import read_voice_line
 
     ask_to_learn(actor, voice_id, now=now())
     with click.progressbar(length=1000, label="Learning", file=sys.stderr) as bar:
         worker = f"command-{uuid4().hex[:8]}"
-        learn_waiting(worker, now, only=voice_id, told=lambda share: bar.update(round(1000 * share) - bar.pos))
+        until_done(
+            lambda: learn_waiting(worker, now, only=voice_id, told=shown_on(bar)),
+            lambda: read_voice_line(actor, voice_id).is_learning,
+        )
         bar.update(1000 - bar.pos)
 
 
