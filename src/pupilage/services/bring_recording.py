@@ -149,10 +149,7 @@ def finish_arrival(actor: Actor, recording_id: UUID, *, now: datetime) -> None:
 def add_captions(actor: Actor, recording_id: UUID, file_name: str, content: bytes, *, now: datetime) -> None:
     """Put captions beside a recording; they are read with it, or anew where it was read already."""
     recording = recording_writable_by(actor, recording_id)
-    if not is_captions(file_name) or not 0 < len(content) <= LARGEST_CAPTIONS_BYTES:
-        told = "“{name}” is no file of captions; bring one of {known} with at most {most} MB."
-        most = LARGEST_CAPTIONS_BYTES >> 20
-        raise InvalidInput.of("captions", told, name=file_name, known=", ".join(CAPTIONS), most=most)
+    require_captions(file_name, content)
     recording_files.append(recording_files.captions_file(recording.id), 0, [content])
     with transaction.atomic():
         Recording.objects.filter(id=recording.id).update(captions_name=Path(file_name).name[:255])
@@ -160,6 +157,14 @@ def add_captions(actor: Actor, recording_id: UUID, file_name: str, content: byte
         ended.update(state=ReadingState.WAITING, progress=0, failure=None)
         audit(actor, "add-captions", str(recording.id), now=now, bytes=len(content))
         transaction.on_commit(wake_reader)
+
+
+def require_captions(file_name: str, content: bytes) -> None:
+    """Refuse what cannot be captions by its name or its size. Raises InvalidInput."""
+    if not is_captions(file_name) or not 0 < len(content) <= LARGEST_CAPTIONS_BYTES:
+        told = "“{name}” is no file of captions; bring one of {known} with at most {most} MB."
+        most = LARGEST_CAPTIONS_BYTES >> 20
+        raise InvalidInput.of("captions", told, name=file_name, known=", ".join(CAPTIONS), most=most)
 
 
 def _require_new(new: NewRecording, now: datetime) -> None:

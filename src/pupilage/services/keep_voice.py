@@ -37,9 +37,7 @@ def keep_voice(actor: Actor, entry: VoiceEntry, *, now: datetime, voice_id: UUID
     """
     actor.require_write()
     voice = voice_writable_by(actor, voice_id) if voice_id else Voice(id=uuid4(), workspace_id=actor.workspace_id)
-    name = " ".join(entry.name.split())[:LONGEST_NAME]
-    if not name:
-        raise InvalidInput.of("name", "Say who it is, as “Wren” or “Wren, with gloves on”.")
+    name = voice_name(entry.name)
     if Voice.objects.filter(workspace_id=actor.workspace_id, name__iexact=name).exclude(id=voice.id).exists():
         raise InvalidInput.of("name", "There is a voice called “{name}” already; choose another name.", name=name)
     overwrite_deleted()
@@ -55,6 +53,14 @@ def keep_voice(actor: Actor, entry: VoiceEntry, *, now: datetime, voice_id: UUID
     if voice_id:
         empty_log()
     return voice.id
+
+
+def voice_name(given: str) -> str:
+    """Return a name as it is kept: in one line, not too long. Raises InvalidInput for none."""
+    name = " ".join(given.split())[:LONGEST_NAME]
+    if not name:
+        raise InvalidInput.of("name", "Say who it is, as “Wren” or “Wren, with gloves on”.")
+    return name
 
 
 def _call(voice: Voice, name: str) -> None:

@@ -37,7 +37,7 @@ def keep_word(actor: Actor, voice_id: UUID, entry: WordEntry, *, now: datetime, 
     word = word_writable_by(actor, word_id) if word_id else None
     voice = word.voice if word else voice_writable_by(actor, voice_id)
     text = " ".join(entry.text.split())[:LONGEST_WORD]
-    _require(entry, text)
+    require_word(entry)
     twin = VoiceWord.objects.filter(voice=voice, text__iexact=text, role=entry.role).first()
     if twin is not None and word is None:
         return twin.id
@@ -87,9 +87,10 @@ def delete_word(actor: Actor, word_id: UUID, *, now: datetime) -> UUID:
     return word.voice_id
 
 
-def _require(entry: WordEntry, text: str) -> None:
+def require_word(entry: WordEntry) -> None:
+    """Refuse what is no word to be taught. Raises InvalidInput as `keep_word` does."""
     problems = []
-    if not text:
+    if not entry.text.split():
         problems.append(Problem("text", "Write the word as you would say it; any language will do."))
     if entry.role not in TAUGHT:
         problems.append(Problem("role", "“{given}” is not taught here.", given=entry.role.value))

@@ -154,7 +154,13 @@ def bring(
 ) -> UUID:
     """Bring a file in for the programme that runs, with its captions, and return the recording's id."""
     from pupilage.core.recordings.reading import Purpose
-    from pupilage.services.bring_recording import NewRecording, add_captions, begin_recording, bring_file
+    from pupilage.services.bring_recording import (
+        NewRecording,
+        add_captions,
+        begin_recording,
+        bring_file,
+        require_captions,
+    )
     from pupilage.services.read_programme import read_head
 
     at = now()
@@ -169,9 +175,12 @@ def bring(
         recording_id=uuid4(),
         voice_ids=tuple(find_voice(actor, name) for name in voices),
     )
+    beside = [] if captions is None else [(captions.name, captions.read_bytes())]
+    for one in beside:
+        require_captions(*one)
     recording_id = begin_recording(actor, head.dog_id, new, now=at)
-    if captions is not None:
-        add_captions(actor, recording_id, captions.name, captions.read_bytes(), now=at)
+    for one in beside:
+        add_captions(actor, recording_id, *one, now=at)
     with click.progressbar(length=size, label="Copying", file=sys.stderr) as bar:
         bring_file(actor, recording_id, file, told=lambda n: bar.update(n - bar.pos), now=at)
     return recording_id

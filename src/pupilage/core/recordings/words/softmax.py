@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,15 +65,16 @@ def fit_softmax(
 
     n_done = 0
 
-    def step(_table: NDArray[np.float64]) -> None:
+    def step(_table: Any) -> None:
         nonlocal n_done
         n_done += 1
         if told is not None:
             told(min(n_done / n_steps, 1.0))
 
     start = np.zeros((n_numbers + 1) * n_classes)
-    options = {"maxiter": n_steps, "maxcor": 10}
-    found = minimize(loss, start, jac=True, method="L-BFGS-B", callback=step, options=options)
+    found = minimize(
+        loss, start, jac=True, method="L-BFGS-B", callback=step, options={"maxiter": n_steps, "maxcor": 10}
+    )
     table = found.x.reshape(n_numbers + 1, n_classes)
     weights = table[:-1] / spread[:, None]
     return Softmax(weights.astype(np.float32), (table[-1] - middle @ weights).astype(np.float32))
