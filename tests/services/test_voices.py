@@ -290,7 +290,7 @@ def test_a_sound_of_its_own_gives_its_word(actor, voice, now) -> None:
     found = add_sound(actor, word, one.wav, "blob.wav", now=now)
     assert found.start_s == pytest.approx(one.times("sit")[0], abs=0.12)
     assert found.n_samples == 1
-    with pytest.raises(InvalidInput, match="no recording that can be read"):
+    with pytest.raises(InvalidInput, match=r"“blob\.webm” is no recording that can be read"):
         add_sound(actor, word, b"only text", "blob.webm", now=now)
     with pytest.raises(InvalidInput, match="Nothing is heard"):
         add_sound(actor, word, replace(one, sound=np.zeros(16_000, np.float32)).wav, "blob.wav", now=now)

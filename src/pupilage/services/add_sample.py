@@ -9,7 +9,7 @@ from uuid import UUID, uuid4
 from django.db import transaction
 
 from pupilage.core.access import Actor
-from pupilage.core.errors import InvalidInput, NotFound
+from pupilage.core.errors import InvalidInput, NotFound, Problem
 from pupilage.core.recordings.events import EventKind
 from pupilage.core.recordings.reading import SPOKEN_ROLES, STRETCHES, WordRole
 from pupilage.core.recordings.words.samples import SHORTEST_S
@@ -63,7 +63,7 @@ def tap_sample(
         raise InvalidInput.of("at_s", "A stretch needs its start and its end.")
     return _keep(
         actor, word, lambda: cut_from_recording(recording_file(recording.id), WordRole(word.role), at_s),
-        now=now, recording=recording, sample_id=sample_id,
+        recording.file_name, now=now, recording=recording, sample_id=sample_id,
     )  # fmt: skip
 
 
@@ -84,7 +84,7 @@ def add_stretch(
     word = stretch_of(actor, voice, role)
     return _keep(
         actor, word, lambda: cut_stretch(recording_file(recording.id), *times_s),
-        now=now, recording=recording, sample_id=sample_id,
+        recording.file_name, now=now, recording=recording, sample_id=sample_id,
     )  # fmt: skip
 
 
@@ -96,7 +96,7 @@ def add_sound(actor: Actor, word_id: UUID, content: bytes, name: str, *, now: da
     word = word_writable_by(actor, word_id)
     if not 0 < len(content) <= LARGEST_BYTES:
         raise InvalidInput.of("sound", "Bring a sound of at most {most} MB.", most=LARGEST_BYTES >> 20)
-    return _keep(actor, word, lambda: cut_from_clip(content, WordRole(word.role), name), now=now)
+    return _keep(actor, word, lambda: cut_from_clip(content, WordRole(word.role)), name, now=now)
 
 
 def try_sample(file: Path, entry: WordEntry, at_s: float) -> None:
@@ -145,6 +145,7 @@ def _keep(
     actor: Actor,
     word: VoiceWord,
     cut: Callable[[], Cut],
+    name: str,
     *,
     now: datetime,
     recording: Recording | None = None,
@@ -154,7 +155,10 @@ def _keep(
     if known is not None:
         start_s = known.start_s or 0.0
         return AddedSample(known.id, word.id, start_s, start_s + known.duration_s, word.samples.count())
-    found = cut()
+    try:
+        found = cut()
+    except InvalidInput as error:
+        raise InvalidInput([_called(problem, name) for problem in error.problems]) from error
     if recording is not None:
         _require_new(word, recording, found)
     held = found.sound if not found.numbers or word.voice.keep_sound else None
@@ -173,6 +177,12 @@ def _keep(
         audit(actor, "add-sample", str(sample.id), now=now, word=str(word.id))
     n, end_s = word.samples.count(), found.start_s + found.duration_s
     return AddedSample(sample.id, word.id, found.start_s, end_s, n, tuple(_remarks(word, found)))
+
+
+def _called(problem: Problem, name: str) -> Problem:
+    """Return a problem with the name by which its person knows the file, which is called otherwise on the disk."""
+    figures = {key: name if key == "name" else value for key, value in problem.sentence.figures.items()}
+    return Problem(problem.where, problem.sentence.template, **figures)
 
 
 def _require_stretch(from_s: float, to_s: float) -> None:

@@ -65,7 +65,7 @@ def fit_softmax(
 
     n_done = 0
 
-    def step(_table: Any) -> None:
+    def step(xk: Any) -> None:
         nonlocal n_done
         n_done += 1
         if told is not None:
