@@ -198,11 +198,18 @@ def find_voice(actor: "Actor", name: str) -> UUID:
 
 
 def _length_of(file: Path) -> float:
-    """Return how long a recording lasts, 0 where that is not known: a camera dates a file by its end."""
+    """Return how long a recording lasts, 0 where that is not known: a camera dates a file by its end.
+
+    Raises InvalidInput for what cannot be read, before anything is brought in.
+    """
+    from pupilage.core.recordings.captions.reading import read_captions
     from pupilage.services.bring_recording import is_captions
     from pupilage.storage.sound.decoding import read_track
 
-    return 0.0 if is_captions(file.name) else read_track(file).duration_s or 0.0
+    if is_captions(file.name):
+        read_captions(file.read_bytes())
+        return 0.0
+    return read_track(file).duration_s or 0.0
 
 
 def _read_now(actor: "Actor", recording_id: UUID) -> None:
