@@ -22,7 +22,7 @@ from pupilage.core.incidents.record import Before
 from pupilage.core.units import WeightUnit
 from pupilage.core.vet_report.facts import Part
 from pupilage.reports.pack.options import Language, PackOptions, Paper
-from pupilage.reports.vet_report.contents import texts_of
+from pupilage.reports.pack.writer import texts_of
 from pupilage.services.gather_vet_report import usual_period
 from pupilage.services.log_absence import log_absence
 from pupilage.services.log_care import CareEntry, log_care

@@ -1,6 +1,5 @@
 """A whole pack as data: what the typesetter gets, and the figures that are in it."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,7 +20,7 @@ from pupilage.reports.pack.home import (
 from pupilage.reports.pack.lessons import lesson
 from pupilage.reports.pack.options import PackOptions
 from pupilage.reports.pack.tongue import Tongue
-from pupilage.reports.pack.writer import Writer, paragraph
+from pupilage.reports.pack.writer import Writer, paragraph, texts_of
 
 
 @dataclass(frozen=True)
@@ -47,19 +46,7 @@ def read_through(contents: Contents) -> list[str]:
     They would only flatter the reading grade. The list of figures is for whoever looks into them.
     """
     blocks = [*contents.data["fridge"]["left"], *contents.data["fridge"]["right"], *contents.data["sections"]]
-    return [text for text in _texts(blocks) if text.endswith((".", "!", "?"))]
-
-
-def _texts(data: Any) -> Iterator[str]:
-    if isinstance(data, dict):
-        for name, value in data.items():
-            if name in ("text", "title"):
-                yield value
-            elif name != "head":
-                yield from _texts(value)
-    elif isinstance(data, list):
-        for value in data:
-            yield from _texts(value)
+    return [text for text in texts_of(blocks) if text.endswith((".", "!", "?"))]
 
 
 def _frame(w: Writer) -> dict[str, Any]:

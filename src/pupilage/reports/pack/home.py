@@ -228,8 +228,8 @@ def safety_section(w: Writer) -> dict[str, Any]:
         ),
         paragraph(t.of("This pack is no advice of a vet. What your vet and the law where you live say comes first.")),
     ]
-    if w.facts.signs:
-        blocks.insert(1, callout(t.of("Ask your vet about this, seen here:"), *w.facts.signs.splitlines()))
+    if signs := t.signs(w.facts.signs):
+        blocks.insert(1, callout(t.of("Ask your vet about this, seen here:"), *signs))
     return {"title": t.of("Safety: whom to call and when"), "blocks": blocks}
 
 

@@ -1,6 +1,6 @@
 """What the sections write with: the language, the figures, and the blocks that the typesetter knows."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
@@ -94,6 +94,16 @@ def facts_table(rows: Iterable[tuple[str, Cell | str]]) -> Block:
 
 def table(head: Sequence[str], rows: Iterable[Sequence[Cell | str]]) -> Block:
     return {"kind": "table", "head": list(head), "rows": [_cells(row) for row in rows]}
+
+
+def texts_of(blocks: Any) -> Iterator[str]:
+    """Return every text of blocks or sections, in their order; the heads of tables too."""
+    if isinstance(blocks, dict):
+        for name, value in blocks.items():
+            yield from [value] if name in ("text", "title") else texts_of(value)
+    elif isinstance(blocks, list):
+        for value in blocks:
+            yield from [value] if isinstance(value, str) else texts_of(value)
 
 
 def _cells(items: Iterable[Cell | str]) -> list[Cell]:

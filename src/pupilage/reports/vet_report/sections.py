@@ -40,11 +40,11 @@ def vet_section(w: ReportWriter) -> Section | None:
           for at, topic in facts.vet_words),
         *(t.of("{day}, on time alone: {words}", day=w.moment(at), words=words) for at, words in facts.advice),
     ]  # fmt: skip
-    signs = facts.signs.strip()
+    signs = t.signs(facts.signs)
     return _section(
         t.of("Veterinarian and signs, as entered"),
         heading(t.of("Signs written down for this dog")),
-        lines(line for line in signs.splitlines() if line.strip()) if signs else paragraph(t.of("No entry.")),
+        lines(signs) if signs else paragraph(t.of("No entry.")),
         heading(t.of("Dates with the veterinarian")),
         facts_table(rows) if rows else paragraph(t.of("No entry.")),
         heading(t.of("What was said there")),
