@@ -6,7 +6,7 @@ from typing import Any
 from django.utils import translation
 
 from pupilage.core.handover.facts import PackFacts
-from pupilage.reports.pack.figures import Figures
+from pupilage.reports.pack.figures import Figures, Source
 from pupilage.reports.pack.framing import frame_of
 from pupilage.reports.pack.fridge import fridge_page
 from pupilage.reports.pack.home import (
@@ -35,7 +35,7 @@ def write_contents(facts: PackFacts, options: PackOptions) -> Contents:
     """Return what a pack says, in the family's language."""
     with translation.override(options.language.value):
         w = Writer(facts, options, Tongue(options.language))
-        data = {**_frame(w), "fridge": fridge_page(w), "sections": _sections(w)}
+        data = {**_frame(w), "under_figures": [_handover(w)], "fridge": fridge_page(w), "sections": _sections(w)}
         data["figures"] = _appendix(w)
     return Contents(data, w.figures)
 
@@ -70,17 +70,25 @@ def _under(w: Writer) -> str:
     return t.of("For {family}, {day}", family=facts.family, day=day) if facts.family else day
 
 
+def _handover(w: Writer) -> int:
+    on, source = (
+        w.facts.handover_on,
+        Source("storage.models.Programme", {"field": "handover_on"}, w.tongue.of("As entered.")),
+    )
+    return w.note_day("stay.handover", on, w.whole_day(on), source)
+
+
 def _sections(w: Writer) -> list[dict[str, Any]]:
     t, facts = w.tongue, w.facts
-    weeks = weeks_section(w)
+    weeks, food = weeks_section(w), food_section(w)
     lessons = [lesson(w, goal) for goal in facts.goals] or [
         {"title": t.of("What it has learned"), "blocks": [paragraph(t.of("No goals were set for this stay."))]}
     ]
     sections = [
         weeks,
+        food,
         *lessons,
         unwanted_section(w),
-        food_section(w),
         safety_section(w),
         resident_section(w),
         vet_section(w),
