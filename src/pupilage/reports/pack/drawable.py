@@ -1,8 +1,8 @@
 """Signs that no font on this machine can draw: found beforehand, written otherwise, and told in the pack.
 
 The typesetter carries Libertinus (Latin, Greek, Cyrillic); other scripts come from the fonts of the machine. Where
-none has a sign, a run of letters gives way to “[…]”, and an emoji, in an English pack, to its name in brackets: never an
-empty box, and never a guess at how a name is spoken.
+none has a sign, a run of letters gives way to “[…]”, and an emoji, in an English pack, to its name in brackets: never
+an empty box, and never a guess at how a name is spoken.
 """
 
 import re
