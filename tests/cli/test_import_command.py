@@ -59,3 +59,18 @@ def test_an_export_goes_to_a_file_once_or_to_the_standard_output(run, programme,
     assert again.exit_code == 5
     assert "exists already" in again.output
     assert json.loads(run("export", "-").output)["tables"]["Programme"][0]["id"] == str(programme)
+
+
+def test_a_stays_tries_go_out_as_a_sheet_with_place_and_handler(run, actor, programme, new_session, tmp_path):
+    session = new_session(actor, programme, "sit", "word", ["met", "missed"], place="Old mill", handler="Ida")
+    file = tmp_path / "tries.csv"
+    done = run("session", "sheet", file)
+    assert done.exit_code == 0, done.output
+    assert f"Wrote 2 tries to {file}." in done.output
+    assert "Old mill,Ida" in file.read_text(encoding="utf-8-sig")
+    assert run("session", "sheet", file).exit_code == 5
+    assert run("session", "sheet", "-").output.startswith("date,time,behaviour")
+    assert "Added 0 trials" in run("import", "trials", file).output
+    shown = run("session", "show", session).output
+    assert "Where: Old mill" in shown
+    assert "Who worked with the dog: Ida" in shown

@@ -22,7 +22,8 @@ from pupilage.core.incidents.record import Before
 from pupilage.core.units import WeightUnit
 from pupilage.core.vet_report.facts import Part
 from pupilage.reports.pack.options import Language, PackOptions, Paper
-from pupilage.reports.vet_report.contents import texts_of
+from pupilage.reports.pack.tongue import Tongue
+from pupilage.reports.pack.writer import texts_of
 from pupilage.services.gather_vet_report import usual_period
 from pupilage.services.log_absence import log_absence
 from pupilage.services.log_care import CareEntry, log_care
@@ -84,6 +85,35 @@ def test_every_text_of_the_page_stands_in_the_file(actor, filled, now, language,
     found = read(made)
     assert [text for text in texts_of(made.contents.sections) if flat(text) not in found] == []
     assert "11.0lb" in found or "11,0lb" in found
+
+
+def test_german_record_asks_for_no_text_that_has_no_german(actor, filled, now, monkeypatch):
+    asked = {}
+
+    def text(self, english):
+        asked[english] = self.words.get(english)
+        return self.words.get(english) or english
+
+    monkeypatch.setattr(Tongue, "text", text)
+    found = read(report(actor, filled, now, language=Language.DE))
+    assert len(asked) > 60
+    assert [english for english, german in asked.items() if not german] == []
+    for german in (
+        "Ein Staubsauger",
+        "Nimmt Hände und Kleider ins Maul",
+        "Zähne berühren die Haut",
+        "bellt nach 1 min 30 s",
+    ):
+        assert flat(german) in found
+
+
+def test_row_with_a_long_note_is_told_whole(actor, filled, now):
+    """The row may break over a page, whose foot then stands between two words."""
+    told = [f"a{n}b" for n in range(180)]
+    entry = IncidentEntry("mouthing-hands", now - timedelta(hours=2), note=" ".join(told))
+    log_incident(actor, filled, entry, now=now)
+    found = read(report(actor, filled, now))
+    assert [word for word in told if word not in found] == []
 
 
 def test_counts_are_those_that_were_written_down(actor, filled, now):

@@ -7,14 +7,13 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from pupilage.core.training.posterior.knowledge import know
-from pupilage.core.training.record.fold import reinforcers_used
 from pupilage.core.training.rewards.foresight import foresee
 from pupilage.core.training.rewards.reinforcers import compare_reinforcers as compare
 from pupilage.core.training.rewards.reinforcers import reinforcers_of, tries_of
 from pupilage.services.compare_reinforcers import compare_reinforcers
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.queries.programmes import programme_readable_by
-from pupilage.storage.queries.sessions import list_pouch_events, list_trials
+from pupilage.storage.queries.sessions import list_pouches, list_trials
 
 pytestmark = pytest.mark.django_db
 
@@ -47,8 +46,5 @@ def test_new_tries_are_compared_as_if_from_the_whole_record(ask, actor, programm
     assert found.of("dry food").n == before.n + 24
     row = programme_readable_by(actor, programme)
     known = know(load_catalogue().behaviours, list_trials(row), zone=actor.zone)
-    events = {}
-    for event in list_pouch_events(row):
-        events.setdefault(event.session_id, []).append(event)
-    names = reinforcers_of(known.trials, {session: reinforcers_used(own) for session, own in events.items()})
+    names = reinforcers_of(known.trials, list_pouches(row))
     assert found == compare(tries_of(known.trials, foresee(known).p, names))

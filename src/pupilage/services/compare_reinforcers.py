@@ -1,22 +1,19 @@
 """Which reinforcers work for a stay's pup, kept while the record stays the same."""
 
-from collections import OrderedDict, defaultdict
+from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from threading import Lock
 from uuid import UUID
 
 from pupilage.core.access import Actor
 from pupilage.core.training.posterior.knowledge import Knowledge
-from pupilage.core.training.record.events import Event
-from pupilage.core.training.record.fold import reinforcers_used
 from pupilage.core.training.rewards import reinforcers
 from pupilage.core.training.rewards.foresight import Foresight, foresee
 from pupilage.core.training.rewards.reinforcers import Comparison
 from pupilage.services.know_dog import know_dog
 from pupilage.storage.models import Programme
-from pupilage.storage.queries.sessions import list_pouch_events
+from pupilage.storage.queries.sessions import list_pouches
 
 MOST_KEPT = 16
 """Pups kept in mind at once, as in `know_dog`."""
@@ -55,7 +52,7 @@ def compare_reinforcers(actor: Actor, programme: Programme) -> ReinforcerRecord:
         return kept.record
     same_catalogue = kept is not None and kept.known.behaviours is known.behaviours
     foresight = foresee(known, kept.foresight if kept is not None and same_catalogue else None)
-    names = reinforcers.reinforcers_of(known.trials, _pouches(programme))
+    names = reinforcers.reinforcers_of(known.trials, list_pouches(programme))
     comparison = reinforcers.compare_reinforcers(reinforcers.tries_of(known.trials, foresight.p, names))
     record = ReinforcerRecord(comparison, names)
     with _lock:
@@ -64,10 +61,3 @@ def compare_reinforcers(actor: Actor, programme: Programme) -> ReinforcerRecord:
         while len(_kept) > MOST_KEPT:
             _kept.popitem(last=False)
     return record
-
-
-def _pouches(programme: Programme) -> dict[str, list[tuple[datetime, str]]]:
-    events: dict[str, list[Event]] = defaultdict(list)
-    for event in list_pouch_events(programme):
-        events[event.session_id].append(event)
-    return {session: reinforcers_used(own) for session, own in events.items()}

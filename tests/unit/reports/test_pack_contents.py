@@ -97,7 +97,7 @@ def test_numbers_of_tries_stand_in_words_with_where_they_work():
 
 def test_every_number_beside_a_text_is_a_figure_that_can_be_traced_by_it_and_by_name():
     contents = said()
-    numbers = {n for block in cells(contents.data) for n in block["figures"]}
+    numbers = {n for block in cells(contents.data) for n in block["figures"]} | set(contents.data["under_figures"])
     assert numbers == {one.number for one in contents.figures.found.values()}
     for figure in contents.figures.found.values():
         assert contents.figures.of(str(figure.number)) is contents.figures.of(figure.key) is figure

@@ -29,6 +29,10 @@ def test_emoji_without_a_font_gives_way_to_its_name():
     assert found.missing == ("SYMBOL: U+1F436",)
 
 
+def test_emoji_without_a_font_is_a_mark_where_its_english_name_would_be_the_wrong_language():
+    assert fit("Tansy 🐶🐾, 小虎", latin_only, named=False).data == "Tansy […], […]"
+
+
 def test_control_signs_and_half_pairs_become_spaces():
     assert fit("a\x00b\ud83d", latin_only).data == "a b "
 

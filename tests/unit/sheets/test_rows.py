@@ -118,3 +118,28 @@ def test_an_unquoted_decimal_comma_in_a_comma_separated_file_is_noticed() -> Non
 
 def test_a_short_row_is_read_as_far_as_it_goes() -> None:
     assert reading("4.5.2026,,sit,word,met").rows[0].pieces == 0
+
+
+OURS = "date,time,behaviour,step,outcome,held_s,target_s,broke,place,handler,trial_id"
+ID = "7f0c7c3a-7a53-4a0e-9a0a-5b1de1d0c001"
+
+
+def test_row_of_ours_keeps_its_id_and_what_was_put_right() -> None:
+    (row,) = reading(f"4.5.2026,9:00,stay,five-seconds,met,3,5,yes,'=Yard,'-Ida,{ID}", header=OURS).rows
+    assert (row.outcome, row.broke, row.place, row.handler, str(row.trial_id)) == (
+        Outcome.MET,
+        True,
+        "=Yard",
+        "-Ida",
+        ID,
+    )
+
+
+def test_what_is_wrong_with_names_ids_and_broke_is_said_at_once() -> None:
+    good = f"4.5.2026,9:00,sit,word,met,,,,,,{ID}"
+    bad = f"4.5.2026,9:00,sit,word,met,,,perhaps,{'y' * 81},{'i' * 81},{ID}"
+    found = reading(good, bad, "4.5.2026,9:00,sit,word,met,,,,,,7", header=OURS).bad
+    assert [[problem.where for problem in row.problems] for row in found] == [
+        ["trial_id", "broke", "place", "handler"],
+        ["trial_id"],
+    ]

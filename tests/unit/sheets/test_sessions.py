@@ -149,3 +149,40 @@ def test_the_event_of_a_row_can_be_found_again() -> None:
     events = writer.write(session)
     assert {writer.rows[event.id] for event in events} == {2, 3}
     assert all(isinstance(event.at, datetime) and event.tz_offset_min == 60 for event in events)
+
+
+NAMED = "date,time,behaviour,step,outcome,place,handler,session"
+
+
+def sessions_named(*rows: str) -> list[SessionRecord]:
+    found = reading(*rows, header=NAMED)
+    assert not found.bad
+    writer = SessionWriter(PROGRAMME, uuid4(), PERIOD)
+    told = [writer.write(session) for session in group_sessions(identify(found.rows, PROGRAMME, PERIOD))]
+    for event in (event for events in told for event in events):
+        require_payload(event.kind, event.payload)
+    return [record for events in told if (record := fold_session(events, TrialSource.IMPORTED)) is not None]
+
+
+def test_place_and_handler_are_the_sessions_and_an_empty_cell_says_nothing() -> None:
+    (one,) = sessions_named(
+        "4.5.2026,9:00,sit,word,met,,",
+        "4.5.2026,9:01,sit,word,x,  Old  mill ,Ida",
+        "4.5.2026,9:02,sit,word,met,old mill,",
+    )
+    assert (one.place, one.handler, len(one.trials)) == ("Old mill", "Ida", 3)
+
+
+@pytest.mark.parametrize("word", ["", "A"])
+@pytest.mark.parametrize("other", ["Yard,Ida", "Old mill,Bo"])
+def test_another_place_or_handler_is_another_session(other: str, word: str) -> None:
+    rows = (f"4.5.2026,9:00,sit,word,met,Old mill,Ida,{word}", f"4.5.2026,9:01,sit,word,met,{other},{word}")
+    assert [f"{one.place},{one.handler}" for one in sessions_named(*rows)] == ["Old mill,Ida", other]
+
+
+def test_sheet_that_gains_a_place_keeps_the_ids_of_its_trials() -> None:
+    row = "4.5.2026,9:00,sit,word,met"
+    before, after = (
+        identify(reading(row + more, header=NAMED).rows, PROGRAMME, PERIOD) for more in (",,", ",Yard,Ida")
+    )
+    assert before[0].id == after[0].id

@@ -42,7 +42,8 @@ def trials(
 ) -> None:
     """Import the trials of a CSV file.
 
-    Columns: date, time, behaviour, step, outcome, latency, held_s, target_s, pieces, reinforcer, kind, session.
+    Columns: date, time, behaviour, step, outcome, latency, held_s, target_s, pieces, reinforcer, kind, session,
+    place, handler.
     One bad row keeps the whole file out, unless --skip-bad is given. Importing twice adds nothing.
     """
     named = dict(_named_column(column) for column in columns)

@@ -1,11 +1,13 @@
-"""`pupilage session show`: a session's trials and what they say."""
+"""`pupilage session show` and `session sheet`: a session's trials and what they say, and all of a stay's as CSV."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 import click
 
 from pupilage.cli.clock import now
+from pupilage.cli.commands.programme import find_programme_id
 from pupilage.cli.printing import json_option, print_json, print_table
 from pupilage.cli.project import Choice, act
 from pupilage.core.access import Actor
@@ -39,6 +41,28 @@ def show(choice: Choice, session_id: str, as_json: bool) -> None:
         print_json(_facts(page))
     else:
         _print(page, actor)
+
+
+@session.command()
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False, allow_dash=True), metavar="FILE.csv")
+@click.option("--programme", type=click.UUID, help="The programme.  [default: the one that runs]", metavar="ID")
+@click.pass_obj
+def sheet(choice: Choice, file: Path, programme: UUID | None) -> None:
+    """Write every try of a stay to FILE.csv (`-` for the standard output), a row each, with place and handler.
+
+    `pupilage import trials` reads the file back. Nothing is overwritten.
+    """
+    actor = act(choice)
+    from pupilage.services.export_trials import export_trials
+    from pupilage.storage.files import whole_file
+
+    content = export_trials(actor, find_programme_id(actor, programme, now=now()))
+    if str(file) == "-":
+        click.echo(content, nl=False)
+        return
+    with whole_file(file) as unfinished:
+        unfinished.write_text(content, encoding="utf-8-sig", newline="")
+    click.echo(f"Wrote {content.count(chr(10)) - 1} tries to {file}.")
 
 
 def _id_of(word: str) -> UUID:
@@ -83,6 +107,10 @@ def _print(page: "SessionPage", actor: Actor) -> None:
     name = page.behaviour.name if page.behaviour else page.behaviour_key
     started = f"{show_day(record.started_at, actor.zone)} {show_time(record.started_at, actor.zone)}"
     click.echo(f"{page.dog}, {name} ({record.kind.value}), {started} ({page.id})")
+    told = (("Where", record.place), ("Who worked with the dog", record.handler))
+    for word, name in told:
+        if name:
+            click.echo(f"{word}: {name}")
     rows = [(show_time(t.at, actor.zone), t.step, t.outcome.value, *_times(t), str(t.pieces)) for t in record.trials]
     print_table(("time", "step", "outcome", "latency", "held", "pieces"), rows)
     low, high = page.belief.interval()

@@ -14,10 +14,10 @@ from typing import Any
 from pupilage.core.recordings.events import Event, EventState, in_time_order
 from pupilage.core.recordings.figures import Range, TrialFigures
 from pupilage.core.recordings.trials import HeardTrial
+from pupilage.core.sheets.cells import guarded
 
 COLUMNS = tuple(field.name for field in fields(Event))
 TITLE = "events of a recording"
-_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
 
 
 def write_vtt(
@@ -155,5 +155,4 @@ def _cell(value: object) -> str:
         return "true" if value else "false"
     if isinstance(value, float | int):
         return repr(value)
-    text = str(value)
-    return f"'{text}" if text.startswith(_STARTS_A_FORMULA) else text
+    return guarded(str(value))

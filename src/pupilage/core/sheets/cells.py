@@ -27,11 +27,30 @@ _LOCAL_DAY = re.compile(r"(\d{1,2})([-/.])(\d{1,2})\2(\d{4}|\d{2})")
 _TIME = re.compile(r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?m?\.?", re.IGNORECASE)
 
 
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
+
+
 class DateOrder(StrEnum):
     """How days such as 3/5/2026 are read."""
 
     DAY_FIRST = "dmy"
     MONTH_FIRST = "mdy"
+
+
+def guarded(text: str) -> str:
+    """Return a text as a cell that no spreadsheet takes for a formula; `unguarded` undoes it."""
+    return f"'{text}" if text.startswith(_FORMULA) else text
+
+
+def unguarded(cell: str) -> str:
+    """Return the text of a cell that `guarded` may have written."""
+    return cell[1:] if cell[:1] == "'" and cell[1:].startswith(_FORMULA) else cell
+
+
+def read_yes_no(cell: str) -> bool | None:
+    """Return whether a cell says yes or no."""
+    word = cell.casefold()
+    return True if word in ("yes", "y", "true", "1") else False if word in ("no", "n", "false", "0") else None
 
 
 def read_outcome(cell: str) -> Outcome | None:

@@ -21,6 +21,10 @@ class Column(StrEnum):
     REINFORCER = "reinforcer"
     KIND = "kind"
     SESSION = "session"
+    PLACE = "place"
+    HANDLER = "handler"
+    BROKE = "broke"
+    TRIAL = "trial_id"
 
 
 ALSO_CALLED = {
@@ -30,6 +34,7 @@ ALSO_CALLED = {
     "latency_s": Column.LATENCY,
     "held": Column.HELD,
     "target": Column.TARGET,
+    "where": Column.PLACE,
 }
 
 NEEDED = (Column.DATE, Column.BEHAVIOUR, Column.STEP)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
+from uuid import UUID
 
 from pupilage.core.catalogue.behaviour import Behaviour, Catalogue
 from pupilage.core.clock import local_day
@@ -18,7 +19,9 @@ from pupilage.core.sheets.cells import (
     read_number,
     read_outcome,
     read_time,
+    read_yes_no,
     split_moment,
+    unguarded,
 )
 from pupilage.core.sheets.columns import Column, find_columns
 from pupilage.core.sheets.moments import Period, at_wall_clock
@@ -26,14 +29,19 @@ from pupilage.core.sheets.text import Table
 from pupilage.core.training.criterion.judging import MAX_PIECES, MAX_SECONDS
 from pupilage.core.training.record.evidence import Outcome, SessionKind
 
-MAX_REINFORCER = 80
+MAX_NAME = 80
+"""Letters of a reinforcer, a place, a handler: as the log keeps them."""
+
+NAMES = (Column.REINFORCER, Column.PLACE, Column.HANDLER)
 
 
 @dataclass(frozen=True)
 class SheetRow:
     """What one row says. `at`: the local time of day, None where the sheet gives none.
 
-    held_s and target_s are there for a hold only; `session` is the sheet's own word for the session.
+    held_s, target_s and broke are there for a hold only; broke is None where the sheet does not say whether the dog or
+    the person ended it. `session` is the sheet's own word for the session; place and handler are the session's, and an
+    empty one says nothing. trial_id: the trial's own, in a sheet that we wrote.
     """
 
     number: int
@@ -49,6 +57,10 @@ class SheetRow:
     pieces: int = 0
     reinforcer: str = ""
     session: str = ""
+    place: str = ""
+    handler: str = ""
+    broke: bool | None = None
+    trial_id: UUID | None = None
 
 
 @dataclass(frozen=True)
@@ -147,6 +159,7 @@ class _Reader:
         self.behaviours = {b.key.casefold(): b for b in catalogue.behaviours.values()}
         self.behaviours |= {b.name.casefold(): b for b in catalogue.behaviours.values()}
         self.problems: list[Problem] = []
+        self.seen: set[UUID] = set()
 
     def read(self, number: int, row: Mapping[Column, str], *, n_extra: int) -> SheetRow | BadRow:
         self.problems = []
@@ -158,12 +171,12 @@ class _Reader:
         if kind is None:
             self._refuse("kind", "“{given}” is no kind; write training or probe.", given=row[Column.KIND])
         held_s, target_s = self._hold(row, behaviour, step)
-        outcome = self._outcome(row, held_s, target_s)
+        trial_id = self._trial_id(row)
+        outcome = self._outcome(row, held_s, target_s, corrected=trial_id is not None)
+        broke = self._broke(row)
         latency_s = self._seconds(row, Column.LATENCY)
         pieces = self._pieces(row)
-        reinforcer = row[Column.REINFORCER]
-        if len(reinforcer) > MAX_REINFORCER:
-            self._refuse("reinforcer", "The reinforcer's name is over {most} letters; shorten it.", most=MAX_REINFORCER)
+        reinforcer, place, handler = (self._name(row, column) for column in NAMES)
         if self.problems or moment is None or behaviour is None or outcome is None or kind is None:
             return BadRow(number, tuple(self.problems))
         return SheetRow(
@@ -180,6 +193,10 @@ class _Reader:
             pieces=pieces,
             reinforcer=reinforcer,
             session=row[Column.SESSION],
+            place=place,
+            handler=handler,
+            broke=broke,
+            trial_id=trial_id,
         )
 
     def _refuse(self, where: str, template: str, **figures: str | int | float) -> None:
@@ -257,7 +274,10 @@ class _Reader:
             self._refuse("target_s", "A hold needs target_s, the seconds that were asked for.")
         return held_s, target_s
 
-    def _outcome(self, row: Mapping[Column, str], held_s: float | None, target_s: float | None) -> Outcome | None:
+    def _outcome(
+        self, row: Mapping[Column, str], held_s: float | None, target_s: float | None, *, corrected: bool
+    ) -> Outcome | None:
+        """Return the outcome. corrected: the row is ours, and what stands there was put right by a person."""
         word = row[Column.OUTCOME]
         by_time = None if held_s is None or target_s is None else _outcome_of_hold(held_s, target_s)
         if not word and by_time is not None:
@@ -266,7 +286,12 @@ class _Reader:
         if outcome is None:
             words = ", ".join(known[0] for known in OUTCOME_WORDS.values())
             self._refuse("outcome", "“{given}” is no outcome; write {words}.", given=word, words=words)
-        elif by_time is not None and outcome in {Outcome.MET, Outcome.MISSED} and outcome is not by_time:
+        elif (
+            not corrected
+            and by_time is not None
+            and outcome in {Outcome.MET, Outcome.MISSED}
+            and outcome is not by_time
+        ):
             self._refuse(
                 "outcome",
                 "The outcome is “{outcome}”, but {held:g} s of {target:g} s were held; correct one of them.",
@@ -275,6 +300,32 @@ class _Reader:
                 target=target_s or 0.0,
             )
         return outcome
+
+    def _broke(self, row: Mapping[Column, str]) -> bool | None:
+        broke = read_yes_no(row[Column.BROKE])
+        if row[Column.BROKE] and broke is None:
+            self._refuse("broke", "“{given}” is neither yes nor no.", given=row[Column.BROKE])
+        return broke
+
+    def _name(self, row: Mapping[Column, str], column: Column) -> str:
+        name = " ".join(unguarded(row[column]).split())
+        if len(name) > MAX_NAME:
+            self._refuse(column.value, "The name is over {most} letters; shorten it.", most=MAX_NAME)
+        return name
+
+    def _trial_id(self, row: Mapping[Column, str]) -> UUID | None:
+        word = row[Column.TRIAL]
+        if not word:
+            return None
+        try:
+            trial_id = UUID(word)
+        except ValueError:
+            self._refuse("trial_id", "“{given}” is no trial's id; leave the cell empty.", given=word)
+            return None
+        if trial_id in self.seen:
+            self._refuse("trial_id", "“{given}” stands in an earlier row too; leave the cell empty.", given=word)
+        self.seen.add(trial_id)
+        return trial_id
 
     def _pieces(self, row: Mapping[Column, str]) -> int:
         if not row[Column.PIECES]:

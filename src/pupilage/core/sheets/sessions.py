@@ -48,14 +48,17 @@ def identify(rows: Sequence[SheetRow], programme_id: UUID, period: Period) -> li
         seen[content] += 1
         moment = at_wall_clock(datetime.combine(row.day, row.at or untimed.time_of(row)), period.zone)
         note = moment.note if row.at else None
-        found.append(
-            SheetTrial(uuid5(programme_id, f"{content}|{seen[content]}"), row, min(moment.at, period.now), note)
-        )
+        trial_id = row.trial_id or uuid5(programme_id, f"{content}|{seen[content]}")
+        found.append(SheetTrial(trial_id, row, min(moment.at, period.now), note))
     return list(_apart(sorted(found, key=lambda trial: trial.at)))
 
 
 def _content(row: SheetRow) -> str:
-    """Return what a row says, the same however the file was written."""
+    """Return what a row says, the same however the file was written.
+
+    Place and handler are not in it: they are the session's, and a sheet that was imported before it had those columns
+    must not come in a second time.
+    """
     told = (
         row.day, row.at, row.behaviour, row.step, row.outcome.value, row.kind.value, row.latency_s, row.held_s,
         row.target_s, row.pieces, row.reinforcer, row.session,
@@ -83,15 +86,37 @@ def _apart(trials: Iterable[SheetTrial]) -> Iterator[SheetTrial]:
 
 
 def group_sessions(trials: Sequence[SheetTrial]) -> list[list[SheetTrial]]:
-    """Return the trials by session: one day, behaviour, kind and session word, and without a word no long gap."""
+    """Return the trials by session: one day, behaviour, kind and session word, and without a word no long gap.
+
+    Another place or handler is another session; where a row gives none, those of its session stand.
+    """
     groups: dict[tuple[Any, ...], list[list[SheetTrial]]] = defaultdict(list)
     for trial in trials:
         row = trial.row
         sessions = groups[row.day, row.behaviour, row.kind, row.session, row.at is None]
-        if not sessions or (not row.session and trial.at - sessions[-1][-1].at > SESSION_GAP):
+        if not sessions or _parts(sessions[-1], trial):
             sessions.append([])
         sessions[-1].append(trial)
     return [session for sessions in groups.values() for session in sessions]
+
+
+def _parts(session: Sequence[SheetTrial], trial: SheetTrial) -> bool:
+    """Return whether a trial begins another session than the one before it."""
+    row = trial.row
+    if not row.session and trial.at - session[-1].at > SESSION_GAP:
+        return True
+    place, handler = _names(session)
+    return _differ(row.place, place) or _differ(row.handler, handler)
+
+
+def _differ(one: str, other: str) -> bool:
+    return bool(one and other) and one.casefold() != other.casefold()
+
+
+def _names(session: Sequence[SheetTrial]) -> tuple[str, str]:
+    """Return the place and the handler of a session: the first that any of its rows gives."""
+    place = next((trial.row.place for trial in session if trial.row.place), "")
+    return place, next((trial.row.handler for trial in session if trial.row.handler), "")
 
 
 @dataclass
@@ -109,8 +134,8 @@ class SessionWriter:
         first, last = session[0], session[-1]
         session_id = uuid5(first.id, "session")
         step, reinforcer = first.row.step, first.row.reinforcer
-        start = self._start(session_id, first)
-        events = [start]
+        place, handler = _names(session)
+        events = [self._start(session_id, first, place=place, handler=handler)]
         for trial in session:
             if trial.row.step != step:
                 step = trial.row.step
@@ -122,7 +147,7 @@ class SessionWriter:
             events += self._trial(session_id, trial)
         return [*events, self._event(session_id, last, "end", EventKind.SESSION_ENDED)]
 
-    def _start(self, session_id: UUID, first: SheetTrial) -> Event:
+    def _start(self, session_id: UUID, first: SheetTrial, **names: str) -> Event:
         row = first.row
         return self._event(
             session_id,
@@ -136,6 +161,7 @@ class SessionWriter:
             reinforcer=row.reinforcer,
             pieces=None,
             cold=row.kind is SessionKind.PROBE,
+            **names,
         )
 
     def _trial(self, session_id: UUID, trial: SheetTrial) -> list[Event]:
@@ -148,7 +174,7 @@ class SessionWriter:
         return self._hold(session_id, trial, row.held_s, row.target_s)
 
     def _hold(self, session_id: UUID, trial: SheetTrial, held_s: float, target_s: float) -> list[Event]:
-        broke = trial.row.outcome is Outcome.MISSED
+        broke = trial.row.outcome is Outcome.MISSED if trial.row.broke is None else trial.row.broke
         end = EventKind.HOLD_BROKE if broke else EventKind.HOLD_RELEASED
         start = self._event(session_id, trial, "hold", EventKind.HOLD_STARTED, target_s=target_s)
         events = [

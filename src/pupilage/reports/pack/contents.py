@@ -1,13 +1,12 @@
 """A whole pack as data: what the typesetter gets, and the figures that are in it."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from django.utils import translation
 
 from pupilage.core.handover.facts import PackFacts
-from pupilage.reports.pack.figures import Figures
+from pupilage.reports.pack.figures import Figures, Source
 from pupilage.reports.pack.framing import frame_of
 from pupilage.reports.pack.fridge import fridge_page
 from pupilage.reports.pack.home import (
@@ -21,7 +20,7 @@ from pupilage.reports.pack.home import (
 from pupilage.reports.pack.lessons import lesson
 from pupilage.reports.pack.options import PackOptions
 from pupilage.reports.pack.tongue import Tongue
-from pupilage.reports.pack.writer import Writer, paragraph
+from pupilage.reports.pack.writer import Writer, paragraph, texts_of
 
 
 @dataclass(frozen=True)
@@ -36,7 +35,7 @@ def write_contents(facts: PackFacts, options: PackOptions) -> Contents:
     """Return what a pack says, in the family's language."""
     with translation.override(options.language.value):
         w = Writer(facts, options, Tongue(options.language))
-        data = {**_frame(w), "fridge": fridge_page(w), "sections": _sections(w)}
+        data = {**_frame(w), "under_figures": [_handover(w)], "fridge": fridge_page(w), "sections": _sections(w)}
         data["figures"] = _appendix(w)
     return Contents(data, w.figures)
 
@@ -47,19 +46,7 @@ def read_through(contents: Contents) -> list[str]:
     They would only flatter the reading grade. The list of figures is for whoever looks into them.
     """
     blocks = [*contents.data["fridge"]["left"], *contents.data["fridge"]["right"], *contents.data["sections"]]
-    return [text for text in _texts(blocks) if text.endswith((".", "!", "?"))]
-
-
-def _texts(data: Any) -> Iterator[str]:
-    if isinstance(data, dict):
-        for name, value in data.items():
-            if name in ("text", "title"):
-                yield value
-            elif name != "head":
-                yield from _texts(value)
-    elif isinstance(data, list):
-        for value in data:
-            yield from _texts(value)
+    return [text for text in texts_of(blocks) if text.endswith((".", "!", "?"))]
 
 
 def _frame(w: Writer) -> dict[str, Any]:
@@ -83,17 +70,25 @@ def _under(w: Writer) -> str:
     return t.of("For {family}, {day}", family=facts.family, day=day) if facts.family else day
 
 
+def _handover(w: Writer) -> int:
+    on, source = (
+        w.facts.handover_on,
+        Source("storage.models.Programme", {"field": "handover_on"}, w.tongue.of("As entered.")),
+    )
+    return w.note_day("stay.handover", on, w.whole_day(on), source)
+
+
 def _sections(w: Writer) -> list[dict[str, Any]]:
     t, facts = w.tongue, w.facts
-    weeks = weeks_section(w)
+    weeks, food = weeks_section(w), food_section(w)
     lessons = [lesson(w, goal) for goal in facts.goals] or [
         {"title": t.of("What it has learned"), "blocks": [paragraph(t.of("No goals were set for this stay."))]}
     ]
     sections = [
         weeks,
+        food,
         *lessons,
         unwanted_section(w),
-        food_section(w),
         safety_section(w),
         resident_section(w),
         vet_section(w),

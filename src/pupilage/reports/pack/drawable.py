@@ -1,8 +1,8 @@
 """Signs that no font on this machine can draw: found beforehand, written otherwise, and told in the pack.
 
 The typesetter carries Libertinus (Latin, Greek, Cyrillic); other scripts come from the fonts of the machine. Where
-none has a sign, an emoji gives way to its name in brackets and a run of letters to “[…]”: never an empty box, and never
-a guess at how a name is spoken.
+none has a sign, a run of letters gives way to “[…]”, and an emoji, in an English pack, to its name in brackets: never
+an empty box, and never a guess at how a name is spoken.
 """
 
 import re
@@ -31,18 +31,19 @@ class Fitted:
     missing: tuple[str, ...]
 
 
-def fit(data: Any, can_draw: Callable[[str], bool]) -> Fitted:
+def fit(data: Any, can_draw: Callable[[str], bool], *, named: bool = True) -> Fitted:
     """Return data whose every text can be drawn.
 
     Parameters: data, of JSON's types; can_draw, whether the typesetter draws a text. It is asked once for each script,
-    and for each sign of a script that has some which it cannot draw.
+    and for each sign of a script that has some which it cannot draw. named: whether an emoji gives way to its name,
+    which Unicode has in English only; else to LOST, as letters do.
     """
     signs = {sign for text in _texts(data) for sign in text if not ALWAYS.match(sign)}
     signs = {sign for sign in signs if not JOINERS.match(sign) and not CONTROLS.match(sign)}
     missing = _missing(signs, can_draw)
     told = tuple(f"{script}: {_codes(found)}" for script, found in sorted(missing.items()))
     lost = {sign for found in missing.values() for sign in found}
-    return Fitted(_changed(data, lambda text: _written(text, lost)), told)
+    return Fitted(_changed(data, lambda text: _written(text, lost, named=named)), told)
 
 
 def _missing(signs: Iterable[str], can_draw: Callable[[str], bool]) -> Mapping[str, list[str]]:
@@ -73,7 +74,7 @@ def _codes(signs: list[str]) -> str:
     return f"{shown} …" if len(signs) > 12 else shown
 
 
-def _written(text: str, lost: set[str]) -> str:
+def _written(text: str, lost: set[str], *, named: bool) -> str:
     text = CONTROLS.sub(" ", text)
     if not lost.intersection(text):
         return text
@@ -81,7 +82,7 @@ def _written(text: str, lost: set[str]) -> str:
     for sign in JOINERS.sub("", text):
         if sign not in lost:
             out.append(sign)
-        elif unicodedata.category(sign)[0] == "S":
+        elif named and unicodedata.category(sign)[0] == "S":
             out.append(f"[{unicodedata.name(sign, 'sign').lower()}]")
         elif not out or out[-1] != LOST:
             out.append(LOST)

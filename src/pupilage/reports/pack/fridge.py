@@ -1,5 +1,6 @@
 """The page for the fridge: words and signs, the rules of the house, the day, outings and food."""
 
+from datetime import time
 from typing import Any
 
 from pupilage.core.handover.signs import HAND_SIGNS
@@ -67,25 +68,34 @@ def _rules(w: Writer) -> Block:
 
 def _day(w: Writer) -> Block:
     t, facts = w.tongue, w.facts
-    rows: list[tuple[str, Cell | str]] = [
-        (f"{facts.wake:%H:%M}", t.of("Up, and straight out")),
-        *((f"{at:%H:%M}", t.of("Meal, then out")) for at in facts.meals),
-        (f"{facts.last_outing:%H:%M}", t.of("Last time out, then bed")),
+    times = [
+        (facts.wake, "wake", t.of("Up, and straight out")),
+        *((at, f"meal{n}", t.of("Meal, then out")) for n, at in enumerate(sorted(facts.meals), start=1)),
+        (facts.last_outing, "last-outing", t.of("Last time out, then bed")),
     ]
-    rows.sort(key=lambda row: row[0])
+    rows: list[tuple[Cell | str, Cell | str]] = [(_time(w, at, key), text) for at, key, text in sorted(times)]
     if not facts.meals:
         rows.insert(1, ("–", _meals(w)))
     rows.insert(-1, ("–", t.of("After play, an hour of sleep or more in its quiet place")))
     return facts_table(rows)
 
 
+def _time(w: Writer, at: time, key: str) -> Cell:
+    shown = f"{at:%H:%M}"
+    source = Source(
+        "storage.queries.day_plans.preferences_of", {"time": key}, w.tongue.of("As set for the stay’s days.")
+    )
+    return cell(shown, w.note(f"day.{key}", shown, shown, source))
+
+
 def _meals(w: Writer) -> Cell:
     n = w.facts.food.n_meals
     text = w.tongue.of("{n} meals, spread over the day", n=n)
-    return cell(text, w.note("food.meals", n, str(n), _meal_source(w)))
+    return cell(text, w.note("food.meals", n, str(n), meal_source(w)))
 
 
-def _meal_source(w: Writer) -> Source:
+def meal_source(w: Writer) -> Source:
+    """Return where the number of meals comes from."""
     t = w.tongue
     weighing = w.facts.food.weighing
     return Source(
@@ -131,7 +141,7 @@ def food_lines(w: Writer) -> list[Cell | str]:
         cell(t.of("{g} a day in all, rewards included.", g=shown), w.note("food.day", food.daily_g, shown, source)),
         cell(
             t.of("{n} meals of about {g}.", n=food.n_meals, g=show_grams(each)),
-            w.note("food.meals", food.n_meals, str(food.n_meals), _meal_source(w)),
+            w.note("food.meals", food.n_meals, str(food.n_meals), meal_source(w)),
             w.note("food.meal", each, show_grams(each), of_meals),
         ),
     ]

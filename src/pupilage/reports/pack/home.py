@@ -1,14 +1,16 @@
 """The parts of the pack that are about the house: the weeks, unwanted behaviours, food, safety, other dogs, dates."""
 
+from datetime import date
 from itertools import pairwise
 from typing import Any
 
 from pupilage.core.care.food.meals import NEVER_WITHHOLD, NOT_EATING
 from pupilage.core.handover.facts import UnwantedFacts
 from pupilage.core.incidents.alone import NO_MORE
+from pupilage.core.words import Sentence
 from pupilage.reports.formatting import show_grams, show_weight
 from pupilage.reports.pack.figures import Source
-from pupilage.reports.pack.fridge import food_lines, phones
+from pupilage.reports.pack.fridge import food_lines, meal_source, phones
 from pupilage.reports.pack.writer import (
     Block,
     Cell,
@@ -16,6 +18,7 @@ from pupilage.reports.pack.writer import (
     callout,
     cell,
     facts_table,
+    group,
     heading,
     lines,
     paragraph,
@@ -27,8 +30,7 @@ def weeks_section(w: Writer) -> dict[str, Any]:
     """Return the eight weeks at a glance: outings, time alone, food."""
     t, alone = w.tongue, w.facts.alone
     rows: list[list[Cell | str]] = [
-        [str(one.number), w.days(one.first, one.last), _outing(w, i), _absence(w, i), _grams(w, i)]
-        for i, one in enumerate(w.spans)
+        [str(one.number), w.week(i), _outing(w, i), _absence(w, i), _grams(w, i)] for i, one in enumerate(w.spans)
     ]
     blocks = [
         paragraph(t.of("Each week may go slower than this. It never has to go faster.")),
@@ -109,7 +111,7 @@ def unwanted_section(w: Writer) -> dict[str, Any]:
     t = w.tongue
     blocks: list[Block] = [paragraph(t.of("First make it hard to do. Then pay what it can do in its place."))]
     for one in w.facts.unwanted:
-        blocks.append({"kind": "group", "blocks": _unwanted(w, one)})
+        blocks.append(group(*_unwanted(w, one)))
     return {"title": t.of("What we do not want, and what to do"), "blocks": blocks}
 
 
@@ -140,7 +142,7 @@ def food_section(w: Writer) -> dict[str, Any]:
     """Return the ration, how it grows, and the rules of feeding."""
     t, food = w.tongue, w.facts.food
     rows: list[list[Cell | str]] = [
-        [str(one.number), w.days(one.first, one.last), _weight(w, i), _grams(w, i)] for i, one in enumerate(w.spans)
+        [str(one.number), w.week(i), _weight(w, i), _grams(w, i)] for i, one in enumerate(w.spans)
     ]
     blocks = [
         lines(food_lines(w)),
@@ -167,8 +169,15 @@ def food_section(w: Writer) -> dict[str, Any]:
             ),
         )
     if food.caution is not None:
-        blocks.insert(1, callout(t.said(food.caution)))
-    return {"title": t.of("Food"), "blocks": blocks}
+        blocks.insert(1, callout(_cautioned(w, food.caution)))
+    return {"title": t.of("Food"), "blocks": blocks, "follows": True, "whole": True}
+
+
+def _cautioned(w: Writer, caution: Sentence) -> Cell:
+    """Return the caution for a very small pup, with the hours that it names."""
+    t, source = w.tongue, meal_source(w)
+    numbers = [w.note(f"food.{name}", value, f"{value:g}", source) for name, value in caution.figures.items()]
+    return cell(t.said(caution), *numbers)
 
 
 def _weighed(w: Writer) -> Cell:
@@ -180,6 +189,7 @@ def _weighed(w: Writer) -> Cell:
     source = Source("storage.queries.food.list_weighings", {"on": on.isoformat()}, t.of("The newest weighing."))
     return cell(
         t.of("Last weighed on {day}: {weight}.", day=w.day(on), weight=shown),
+        w.note_day("weight.on", on, w.day(on), source),
         w.note("weight.last", weight_kg, shown, source),
     )
 
@@ -228,8 +238,8 @@ def safety_section(w: Writer) -> dict[str, Any]:
         ),
         paragraph(t.of("This pack is no advice of a vet. What your vet and the law where you live say comes first.")),
     ]
-    if w.facts.signs:
-        blocks.insert(1, callout(t.of("Ask your vet about this, seen here:"), *w.facts.signs.splitlines()))
+    if signs := t.signs(w.facts.signs):
+        blocks.insert(1, callout(t.of("Ask your vet about this, seen here:"), *signs))
     return {"title": t.of("Safety: whom to call and when"), "blocks": blocks}
 
 
@@ -240,6 +250,7 @@ def resident_section(w: Writer) -> dict[str, Any]:
     return {
         "title": t.of("The dog that lives there"),
         "follows": True,
+        "whole": True,
         "blocks": [
             paragraph(who),
             lines(
@@ -261,7 +272,7 @@ def vet_section(w: Writer) -> dict[str, Any]:
     """Return the vaccinations and other dates with the veterinarian, as they were entered."""
     t, dates = w.tongue, w.facts.vet_dates
     block = (
-        facts_table((w.whole_day(on), what) for on, what in dates)
+        facts_table((_vet_day(w, i, on), what) for i, (on, what) in enumerate(dates, start=1))
         if dates
         else paragraph(
             t.of("No date with the vet was entered. Ask for the papers, and call your vet in the first week.")
@@ -269,3 +280,9 @@ def vet_section(w: Writer) -> dict[str, Any]:
     )
     last = paragraph(t.of("As the trainer entered them. The vaccination papers count, not this list."))
     return {"title": t.of("Vaccinations and vet dates"), "blocks": [block, last] if dates else [block], "follows": True}
+
+
+def _vet_day(w: Writer, i: int, on: date) -> Cell:
+    shown = w.whole_day(on)
+    source = Source("storage.models.VetDate", {"place": i}, w.tongue.of("As entered."))
+    return cell(shown, w.note_day(f"vet.{i}", on, shown, source))

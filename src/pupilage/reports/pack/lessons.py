@@ -17,6 +17,7 @@ from pupilage.reports.pack.writer import (
     Writer,
     cell,
     facts_table,
+    group,
     heading,
     lines,
     numbered,
@@ -55,21 +56,24 @@ def lesson(w: Writer, goal: GoalFacts) -> dict[str, Any]:
             ]
         ),
         *_where(w, goal),
-        heading(t.of("The next eight weeks")),
-        _weeks(w, goal),
-        paragraph(t.of("Go on to the next row only when 4 of 5 tries work. If not, stay where you are.")),
-        *([paragraph(*kept)] if (kept := _upkeep(w, goal)) else []),
-        heading(t.of("When it fails")),
-        numbered(
-            [
-                t.of("Say it once and wait. Do not say it again."),
-                t.of("Make it easier: nearer, calmer, shorter. Go back to where it last worked."),
-                t.of("Two misses in a row: stop, play, and try again later."),
-                t.of("Bad on three days in a row: call the trainer."),
-            ]
+        group(
+            heading(t.of("The next eight weeks")),
+            _weeks(w, goal),
+            paragraph(t.of("Go on to the next row only when 4 of 5 tries work. If not, stay where you are.")),
         ),
-        heading(t.of("Take care")),
-        lines(t.text(line) for line in behaviour.safety),
+        *([paragraph(*kept)] if (kept := _upkeep(w, goal)) else []),
+        group(
+            heading(t.of("When it fails")),
+            numbered(
+                [
+                    t.of("Say it once and wait. Do not say it again."),
+                    t.of("Make it easier: nearer, calmer, shorter. Go back to where it last worked."),
+                    t.of("Two misses in a row: stop, play, and try again later."),
+                    t.of("Bad on three days in a row: call the trainer."),
+                ]
+            ),
+        ),
+        group(heading(t.of("Take care")), lines(t.text(line) for line in behaviour.safety)),
     ]
     return {"title": t.text(behaviour.name), "blocks": blocks}
 
@@ -148,7 +152,12 @@ def _trials(w: Writer, goal: GoalFacts) -> Cell:
     if goal.days is None:
         return cell("")
     first, last = (w.day(day) for day in goal.days)
-    return cell(t.of("{n} tries in all, from {first} to {last}.", n=goal.n_trials, first=first, last=last), number)
+    days = [
+        w.note_day(f"{goal.behaviour.key}.{name}", day, w.day(day), source)
+        for name, day in zip(("first", "last"), goal.days, strict=True)
+    ]
+    words = t.of("{n} tries in all, from {first} to {last}.", n=goal.n_trials, first=first, last=last)
+    return cell(words, number, *days)
 
 
 def _upkeep(w: Writer, goal: GoalFacts) -> list[Cell]:
@@ -218,7 +227,9 @@ def _how_often(w: Writer, goal: GoalFacts) -> Cell:
     number = w.note(f"{goal.behaviour.key}.every", upkeep.every_days, str(upkeep.every_days), source)
     if upkeep.every_days == 1:
         return cell(t.of("5 tries a day"), number)
-    return cell(t.of("5 tries every {n} days, first on {day}", n=upkeep.every_days, day=w.day(upkeep.due_on)), number)
+    shown = w.day(upkeep.due_on)
+    due = w.note_day(f"{goal.behaviour.key}.due", upkeep.due_on, shown, source)
+    return cell(t.of("5 tries every {n} days, first on {day}", n=upkeep.every_days, day=shown), number, due)
 
 
 def _pay(w: Writer, goal: GoalFacts, i: int) -> Cell:

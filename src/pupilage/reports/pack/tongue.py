@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib.resources import files
 
+from pupilage.core.care.vet_first import split_signs
 from pupilage.core.words import Figure, Sentence
 from pupilage.reports.pack.options import Language
 
@@ -27,6 +28,10 @@ class Tongue:
     def said(self, sentence: Sentence) -> str:
         """Return a sentence of `core` in this language."""
         return sentence.translated(self.text)
+
+    def signs(self, stored: str) -> list[str]:
+        """Return the signs that wait for a veterinarian, one line each; the trainer's own words stay as written."""
+        return [one if isinstance(one, str) else self.said(one) for one in split_signs(stored)]
 
     def of(self, template: str, **figures: Figure) -> str:
         """Return a template of the pack; it must be a literal, so that a test finds it in every catalogue."""

@@ -6,6 +6,7 @@ from importlib.resources import files
 from typing import Any, Literal
 
 from pupilage.reports.pack.drawable import LOST, fit
+from pupilage.reports.pack.options import Language
 
 STANDARD: Literal["a-2a"] = "a-2a"
 """ISO 19005-2, level A: all of level B, and tagged, so that it can be read aloud and kept."""
@@ -36,7 +37,7 @@ def _template(name: str) -> bytes:
 
 
 def _inputs(data: dict[str, Any]) -> dict[str, str]:
-    fitted = fit(data, can_draw)
+    fitted = fit(data, can_draw, named=data["language"] == Language.EN)
     named = _named(fitted.data) if fitted.data["dog"].strip() in ("", LOST) else fitted.data
     return {"pack": json.dumps({**named, "missing": list(fitted.missing)})}
 

@@ -1,6 +1,6 @@
 """What the sections write with: the language, the figures, and the blocks that the typesetter knows."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
@@ -56,9 +56,32 @@ class Writer:
     def span(self, seconds: float) -> str:
         return span(seconds).replace(" ", UNBROKEN)
 
-    def fortnights(self) -> list[str]:
+    def week(self, i: int) -> Cell:
+        """Return the dates of one of the weeks to come, the first of them 0."""
+        one = self.spans[i]
+        return self._dates(f"week{one.number}.dates", one.first, one.last, {"week": one.number})
+
+    def fortnights(self) -> list[Cell]:
         """Return the eight weeks as four times two, by their dates."""
-        return [self.days(one.first, one.first + timedelta(days=13)) for one in self.spans[::2]]
+        return [
+            self._dates(
+                f"weeks{one.number}-{one.number + 1}.dates",
+                one.first,
+                one.first + timedelta(days=13),
+                {"week": one.number, "n_weeks": 2},
+            )
+            for one in self.spans[::2]
+        ]
+
+    def _dates(self, key: str, first: date, last: date, arguments: Mapping[str, Argument]) -> Cell:
+        given = {"handover_on": self.facts.handover_on.isoformat(), **arguments}
+        source = Source("core.handover.weeks.weeks_from", given, self.tongue.of("Counted from the hand-over."))
+        shown = self.days(first, last)
+        return cell(shown, self.note(key, f"{first.isoformat()}/{last.isoformat()}", shown, source))
+
+    def note_day(self, key: str, day: date, shown: str, source: Source) -> int:
+        """Keep a date under its name and return its number."""
+        return self.note(key, day.isoformat(), shown, source)
 
 
 def cell(text: str, *figures: int) -> Cell:
@@ -83,17 +106,32 @@ def callout(*cells: Cell | str) -> Block:
     return {"kind": "callout", "cells": _cells(cells)}
 
 
+def group(*blocks: Block) -> Block:
+    """Return blocks that stay on one page: together they must be shorter than it."""
+    return {"kind": "group", "blocks": list(blocks)}
+
+
 def heading(text: str) -> Block:
     return {"kind": "heading", "text": text}
 
 
-def facts_table(rows: Iterable[tuple[str, Cell | str]]) -> Block:
+def facts_table(rows: Iterable[tuple[Cell | str, Cell | str]]) -> Block:
     """Return pairs of a short name and what it is."""
-    return {"kind": "facts", "rows": [[cell(name), *_cells([value])] for name, value in rows]}
+    return {"kind": "facts", "rows": [_cells(row) for row in rows]}
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[Cell | str]]) -> Block:
     return {"kind": "table", "head": list(head), "rows": [_cells(row) for row in rows]}
+
+
+def texts_of(blocks: Any) -> Iterator[str]:
+    """Return every text of blocks or sections, in their order; the heads of tables too."""
+    if isinstance(blocks, dict):
+        for name, value in blocks.items():
+            yield from [value] if name in ("text", "title") else texts_of(value)
+    elif isinstance(blocks, list):
+        for value in blocks:
+            yield from [value] if isinstance(value, str) else texts_of(value)
 
 
 def _cells(items: Iterable[Cell | str]) -> list[Cell]:

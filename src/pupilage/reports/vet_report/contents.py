@@ -1,6 +1,5 @@
 """A whole report as data: what the typesetter gets and what the page shows, and its figures by name."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
@@ -79,19 +78,6 @@ def write_report(facts: VetReportFacts, options: PackOptions) -> ReportContents:
         sections = [_head(w), *(section for make in SECTIONS if (section := make(w)) is not None)]
         data = {**_frame(w), "sections": sections, "fonts": tongue.of("Signs that could not be drawn")}
     return ReportContents(data, w.figures)
-
-
-def texts_of(blocks: Any) -> Iterator[str]:
-    """Return every text of a report's blocks, in their order."""
-    if isinstance(blocks, dict):
-        for name, value in blocks.items():
-            if name in ("text", "title"):
-                yield value
-            else:
-                yield from texts_of(value)
-    elif isinstance(blocks, list):
-        for value in blocks:
-            yield from [value] if isinstance(value, str) else texts_of(value)
 
 
 def _frame(w: ReportWriter) -> dict[str, Any]:

@@ -40,11 +40,11 @@ def vet_section(w: ReportWriter) -> Section | None:
           for at, topic in facts.vet_words),
         *(t.of("{day}, on time alone: {words}", day=w.moment(at), words=words) for at, words in facts.advice),
     ]  # fmt: skip
-    signs = facts.signs.strip()
+    signs = t.signs(facts.signs)
     return _section(
         t.of("Veterinarian and signs, as entered"),
         heading(t.of("Signs written down for this dog")),
-        lines(line for line in signs.splitlines() if line.strip()) if signs else paragraph(t.of("No entry.")),
+        lines(signs) if signs else paragraph(t.of("No entry.")),
         heading(t.of("Dates with the veterinarian")),
         facts_table(rows) if rows else paragraph(t.of("No entry.")),
         heading(t.of("What was said there")),
@@ -138,7 +138,9 @@ def _incident(w: ReportWriter, one: Incident) -> list[str]:
 
 
 def _joined(parts: list[str]) -> str:
-    return "; ".join(part.strip() for part in parts if part.strip()) or "–"
+    """Return parts in one line; a full stop gives way to the semicolon after it."""
+    *before, last = [part.strip() for part in parts if part.strip()] or ["–"]
+    return "; ".join([*(one if one.endswith("..") else one.removesuffix(".") for one in before), last])
 
 
 def weight_section(w: ReportWriter) -> Section | None:
@@ -242,17 +244,18 @@ def exposures_section(w: ReportWriter) -> Section | None:
         return None
     if not facts.met:
         return _section(t.of("What it met"), _no_entry(w))
+    met = sorted(facts.met, key=lambda item: t.text(item.name).casefold())
     n = w.count("met.meetings", sum(len(item.exposures) for item in facts.met))
     head = [t.of("What"), *(t.said(RESPONSE_WORDS[one]) for one in Response)]
     rows = []
-    for item in facts.met:
+    for item in met:
         for one in Response:
             w.note(f"met.{item.name}.{one.value}", item.n(one))
         rows.append([t.text(item.name), *(str(item.n(one)) for one in Response)])
     scale = [f"{t.said(RESPONSE_WORDS[one])}: {t.said(RESPONSE_SIGNS[one])}" for one in Response]
     told = [
         line
-        for item in facts.met
+        for item in met
         for one in item.exposures
         if one.response in (Response.WORRIED, Response.AFRAID)
         for line in [_meeting(w, t.text(item.name), one)]
@@ -290,7 +293,9 @@ def arranged_section(w: ReportWriter) -> Section | None:
         parts += [t.of("taught instead: {what}", what=t.text(one.instead))] if one.instead else []
         parts.append(one.phase.note if facts.has(Part.NOTES) else "")
         rows.append([w.day(one.phase.starts_on), t.text(one.behaviour), _joined(parts)])
-    return _section(t.of("What was arranged"), table([t.of("From"), t.of("Against"), t.of("What")], rows))
+    return _section(
+        t.of("What was arranged"), {**table([t.of("Since"), t.of("Against"), t.of("What")], rows), "widths": [1.0, 2.0]}
+    )
 
 
 SECTIONS: tuple[Callable[[ReportWriter], Section | None], ...] = (

@@ -1,6 +1,8 @@
 """Sessions, their logs and the trials folded from them, as core's types."""
 
+from collections import defaultdict
 from collections.abc import Collection
+from datetime import datetime
 from operator import attrgetter
 from typing import Any
 from uuid import UUID
@@ -13,6 +15,7 @@ from pupilage.core.errors import NotFound
 from pupilage.core.progress.days import SessionSpan
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.core.training.record.evidence import Hold, Outcome, SessionKind, Trial, TrialSource
+from pupilage.core.training.record.fold import reinforcers_used
 from pupilage.storage.models import Programme, SessionEvent, TrainingSession
 from pupilage.storage.models import Trial as TrialRow
 
@@ -50,14 +53,17 @@ def list_events(actor: Actor, session_id: UUID) -> list[Event]:
     return [event_of(row) for row in rows]
 
 
-def list_pouch_events(programme: Programme) -> list[Event]:
-    """Return, of a programme's sessions, what says which reinforcer was in the pouch, and what was taken back."""
+def list_pouches(programme: Programme) -> dict[str, list[tuple[datetime, str]]]:
+    """Return which reinforcer was in the pouch of each of a programme's sessions and since when, by the session."""
     kinds = (EventKind.SESSION_STARTED, EventKind.REINFORCER_CHANGED, EventKind.WITHDRAWN)
     sessions = TrainingSession.objects.filter(programme=programme).values("id")
     rows = SessionEvent.objects.filter(
         workspace_id=programme.workspace_id, session_id__in=sessions, kind__in=[kind.value for kind in kinds]
     )
-    return [event_of(row) for row in rows.order_by("id")]
+    events: dict[str, list[Event]] = defaultdict(list)
+    for row in rows.order_by("id"):
+        events[str(row.session_id)].append(event_of(row))
+    return {session: reinforcers_used(own) for session, own in events.items()}
 
 
 def list_session_names(programme: Programme) -> list[tuple[str, str]]:
