@@ -17,7 +17,7 @@ P_WRITES = 0.85
 """The chance of a day on which the family writes anything, in the first week; it falls by a quarter a week."""
 
 FALLS_BY = 0.75
-N_CUES, P_CUE, P_CUE_WORKED, P_WEAK_WORKED = 4, 0.6, 0.9, 0.2
+N_CUES, P_CUE, P_CUE_WORKED, P_WEAK_WORKED = 4, 0.6, 0.9, 0.3
 N_WEAK, WEAK_FROM_DAY = 9, 8
 """Of the word that works less than it did: so many tries, from that day on."""
 
@@ -43,13 +43,13 @@ CALL_WORDS = (
 
 @dataclass(frozen=True)
 class Habits:
-    """How a family is. weeks_told: follow-ups that they answered; weak: one word works far less than it did.
+    """How a family is. weeks_told: follow-ups that they answered; weak: the key of what works far less than it did.
 
     called_on_day: days after the hand-over on which the trainer called them, None for never.
     """
 
     weeks_told: tuple[int, ...]
-    weak: bool = False
+    weak: str = ""
     called_on_day: int | None = None
 
 
@@ -95,9 +95,9 @@ def write_aftercare(courses: Sequence[Course], habits: Habits, stay: Stay, now: 
     """Return what came after a stay, up to `now`. courses: as they stood at the hand-over."""
     n_days = (local_day(now, stay.zone) - stay.handover_on).days
     cues = [one.behaviour.key for one in sorted(courses, key=lambda one: one.difficulty - one.learner.skill)]
-    weak = cues.pop(0) if habits.weak else ""
-    told = [one for day in range(n_days + 1) for one in _day(day, cues[:N_CUES], stay, rng)]
-    told += _mishaps(stay, rng) + (_weak(weak, n_days, stay, rng) if weak else [])
+    said = [cue for cue in cues if cue != habits.weak][:N_CUES]
+    told = [one for day in range(n_days + 1) for one in _day(day, said, stay, rng)]
+    told += _mishaps(stay, rng) + (_weak(habits.weak, n_days, stay, rng) if habits.weak else [])
     calls = [] if habits.called_on_day is None else [MadeCall(_at(stay, habits.called_on_day, 19 * 60), CALL_WORDS)]
     return Aftercare(
         sorted((one for one in told if one.at <= now), key=lambda one: one.at),

@@ -7,6 +7,7 @@ them.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from typing import TypeVar
 
 import numpy as np
 from numpy.random import Generator
@@ -14,6 +15,7 @@ from numpy.random import Generator
 from pupilage.core.care.events import CareEvent, CareKind
 from pupilage.core.catalogue.behaviour import Catalogue
 from pupilage.core.clock import find_zone, local_day, require_aware
+from pupilage.core.incidents.absences import AbsenceRecord
 from pupilage.core.simulation.absence_log import write_absences
 from pupilage.core.simulation.aftercare import Aftercare, Habits, write_aftercare
 from pupilage.core.simulation.care_log import write_care
@@ -30,15 +32,15 @@ from pupilage.core.simulation.teaching import PROBE_DAYS, PROBES_ON_ARRIVAL, Tea
 from pupilage.core.simulation.timetable import Activity, draw_start, lay_out_day
 from pupilage.core.training.record.events import Event
 
-KEPT_CARE_DAYS = 14
-"""Of an earlier stay only so many last days of the care log are there: the demo is to be made in seconds."""
+KEPT_DAYS = 14
+"""Of an earlier stay only the outings and meals of so many last days are there: the demo is to be made in seconds."""
 
-CARE_KINDS = (CareKind.OUTING, CareKind.INDOORS, CareKind.MEAL, CareKind.NAP, CareKind.CRATE)
+CARE_KINDS = (CareKind.OUTING, CareKind.INDOORS, CareKind.MEAL)
 LAST_PROBES_MIN, LESSON_MIN, BETWEEN_MIN = 9 * 60 + 30, 10 * 60, 25
 FAMILY_FORM = -0.7
 """What the pup does less well with people whom it has known for an hour, in logits (own choice)."""
 
-QUICKNESS = (0.6, 1.2)
+QUICKNESS = (0.75, 1.25)
 """How much one pup learns from a try beside another, in all that it learns (own choice)."""
 
 NOTE = (
@@ -49,6 +51,9 @@ OWN_ITEM = "Drove once around the block with the pup in its crate"
 FAMILY_WORDS = "Write down what you see, good or not: I look every evening."
 
 LESSON_COURSES = ("sit", "recall", "loose-lead")
+
+
+Entry = TypeVar("Entry", CareEvent, AbsenceRecord)
 
 
 @dataclass(frozen=True)
@@ -71,22 +76,25 @@ class EarlierStay:
 
 @dataclass(frozen=True)
 class _Cast:
-    """Who went where, and how long before today. care: whether the care log is there, not only the training."""
+    """Who went where, and how long before today. care, alone: whether outings and meals, and absences are written."""
 
     days_ago: int
     pup: str
     family: str
     first_name: str
     care: bool = False
+    alone: bool = False
     habits: Habits | None = None
 
 
+WELL = Habits(weeks_told=(1, 2, 4), called_on_day=16)
+TO_CALL = Habits(weeks_told=(1,), weak="recall")
 CASTS = (
     _Cast(148, "Bramble", "Helen and Ruth", "Helen"),
     _Cast(113, "Linnet", "Omar, Claire and Theo", "Omar"),
     _Cast(80, "Barley", "Katrin, Bernd and two boys", "Katrin"),
-    _Cast(50, "Clover", "Priya and Daniel", "Priya", care=True, habits=Habits(weeks_told=(1, 2, 4), called_on_day=16)),
-    _Cast(26, "Fern", "Marta, Felix and Ida", "Marta", care=True, habits=Habits(weeks_told=(1,), weak=True)),
+    _Cast(50, "Clover", "Priya and Daniel", "Priya", care=True, habits=WELL),
+    _Cast(26, "Fern", "Marta, Felix and Ida", "Marta", care=True, alone=True, habits=TO_CALL),
 )
 """The oldest first. The last two are still in their first ten weeks: one is well, and one should be called."""
 
@@ -160,9 +168,9 @@ class _EarlierStay:
             goals=[ScenarioGoal(key, *goal) for key, goal in GOALS.items()],
             vet_dates=(),
             sessions=sessions,
-            care_events=_kept(care, stay),
+            care_events=_kept([one for one in care if one.kind in CARE_KINDS], stay),
             incidents=[one for one in write_incidents(days, stay, rng) if one.at <= stay.now],
-            absences=write_absences(days, pup, stay, rng) if self.cast.care else (),
+            absences=_kept(write_absences(days, pup, stay, rng), stay) if self.cast.alone else (),
             exposures=(),
             appointments=(),
         )
@@ -192,7 +200,7 @@ def _count(rng: Generator, number: int, stay: Stay, n_courses: int) -> int:
         return 0
     if number < PROBE_DAYS:
         return PROBES_ON_ARRIVAL if number == 0 else n_courses - PROBES_ON_ARRIVAL
-    return pick(rng, (2, 3, 3, 4))
+    return pick(rng, (2, 3, 3))
 
 
 def _last_days(courses: Sequence[Course], cast: _Cast, stay: Stay, rng: Generator) -> Teaching:
@@ -212,6 +220,7 @@ def _last_days(courses: Sequence[Course], cast: _Cast, stay: Stay, rng: Generato
     return told
 
 
-def _kept(care: Sequence[CareEvent], stay: Stay) -> list[CareEvent]:
-    first = stay.instant(stay.n_done - KEPT_CARE_DAYS, 0.0)
-    return [one for one in care if one.at >= first and one.kind in CARE_KINDS]
+def _kept(log: Sequence[Entry], stay: Stay) -> list[Entry]:
+    """Return the entries of the last days."""
+    first = stay.instant(stay.n_done - KEPT_DAYS, 0.0)
+    return [one for one in log if one.at >= first]
