@@ -60,8 +60,13 @@ def facts_of(scope: Scope, programme: Programme, *, now: datetime, n_weeks: int 
     """Return all that can be said of a stay. The caller has asked whether whoever asks may read it.
 
     n_weeks: how many weeks after the hand-over are planned; with 0, nothing that is only asked for by the plan is.
+    The plan of a stay that is over is read as of the day of its hand-over: what the pup weighed and did then is what
+    its weeks begin with.
     """
     dog, spans = programme.dog, weeks_from(programme.handover_on, n_weeks)
+    made_on = local_day(now, scope.zone)
+    if n_weeks:
+        now = min(now, day_bounds(programme.handover_on, scope.zone)[1] - timedelta(seconds=1))
     workspace = Workspace.objects.get(id=scope.workspace_id)
     words = HandoverWords.objects.filter(programme=programme).first() or HandoverWords()
     outings = _outings(scope, dog, spans, now=now)
@@ -72,7 +77,7 @@ def facts_of(scope: Scope, programme: Programme, *, now: datetime, n_weeks: int 
         family=programme.family.name if programme.family else "",
         trainer=workspace.name,
         handover_on=programme.handover_on,
-        made_on=local_day(now, scope.zone),
+        made_on=made_on,
         goals=_goals(scope, programme, now=now, planned=n_weeks > 0),
         outings=outings,
         alone=_alone(scope, dog, spans, outings, now=now),

@@ -63,6 +63,11 @@ class OwnReview:
     roads: tuple[BehaviourRoad, ...]
     slips: Slips
 
+    @property
+    def n_worked_out(self) -> int:
+        """The stays whose forecasts are worked out."""
+        return self.n_stays - self.n_waiting
+
 
 def require_own(actor: Actor) -> None:
     """Raises Forbidden for anybody but the keeper: the review is the trainer's own."""

@@ -30,9 +30,9 @@ def write_earlier_stay(actor: Actor, stay: EarlierStay) -> UUID:
     scenario = stay.scenario
     begun_at = day_bounds(scenario.arrival_on, actor.zone)[0] + timedelta(hours=9)
     programme_id = write_scenario(actor, scenario, begun_at=begun_at, now=stay.handed_over_at)
-    _write_lesson(actor, programme_id, stay)
     save_handover_words(actor, programme_id, FamilyWords(stay.release_word, note=stay.note), now=stay.handed_over_at)
     if stay.aftercare is not None:
+        _write_lesson(actor, programme_id, stay)
         _write_weeks(actor, programme_id, stay, stay.aftercare)
     return programme_id
 

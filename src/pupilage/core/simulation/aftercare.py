@@ -110,7 +110,7 @@ def _day(day: int, cues: Sequence[str], stay: Stay, rng: Generator) -> list[Fami
     """Return a day's taps: outings, and a word that worked or did not; none on a day on which nobody writes."""
     if not happens(rng, P_WRITES * FALLS_BY ** (day // 7)):
         return []
-    outings = [_told(EntryKind.OUTING, OutingWord.DONE, day, stay, rng) for _ in range(whole(rng, 1, 3))]
+    outings = [_told(EntryKind.OUTING, OutingWord.DONE, day, stay, rng) for _ in range(whole(rng, 1, 2))]
     if not happens(rng, P_CUE):
         return outings
     return [*outings, _cue(pick(rng, cues), P_CUE_WORKED, day, stay, rng)]

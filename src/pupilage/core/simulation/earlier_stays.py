@@ -24,7 +24,7 @@ from pupilage.core.simulation.course import Course, begin_course
 from pupilage.core.simulation.happenings import write_incidents
 from pupilage.core.simulation.lessons import LESSONS, Lesson
 from pupilage.core.simulation.logbook import Phone
-from pupilage.core.simulation.people import draw_pup
+from pupilage.core.simulation.people import draw_pup, list_vet_dates
 from pupilage.core.simulation.scenario import Scenario, ScenarioDog, ScenarioGoal
 from pupilage.core.simulation.session import write_probe, write_training
 from pupilage.core.simulation.stay import Stay, ended_stay
@@ -76,14 +76,13 @@ class EarlierStay:
 
 @dataclass(frozen=True)
 class _Cast:
-    """Who went where, and how long before today. care, alone: whether outings and meals, and absences are written."""
+    """Who went where, and how long before today. care: whether outings, meals and absences are written."""
 
     days_ago: int
     pup: str
     family: str
     first_name: str
     care: bool = False
-    alone: bool = False
     habits: Habits | None = None
 
 
@@ -93,8 +92,8 @@ CASTS = (
     _Cast(148, "Bramble", "Helen and Ruth", "Helen"),
     _Cast(113, "Linnet", "Omar, Claire and Theo", "Omar"),
     _Cast(80, "Barley", "Katrin, Bernd and two boys", "Katrin"),
-    _Cast(50, "Clover", "Priya and Daniel", "Priya", care=True, habits=WELL),
-    _Cast(26, "Fern", "Marta, Felix and Ida", "Marta", care=True, alone=True, habits=TO_CALL),
+    _Cast(50, "Clover", "Priya and Daniel", "Priya", habits=WELL),
+    _Cast(26, "Fern", "Marta, Felix and Ida", "Marta", care=True, habits=TO_CALL),
 )
 """The oldest first. The last two are still in their first ten weeks: one is well, and one should be called."""
 
@@ -166,11 +165,11 @@ class _EarlierStay:
             arrival_on=stay.arrival_on,
             handover_on=stay.handover_on,
             goals=[ScenarioGoal(key, *goal) for key, goal in GOALS.items()],
-            vet_dates=(),
+            vet_dates=list_vet_dates(stay),
             sessions=sessions,
             care_events=_kept([one for one in care if one.kind in CARE_KINDS], stay),
             incidents=[one for one in write_incidents(days, stay, rng) if one.at <= stay.now],
-            absences=_kept(write_absences(days, pup, stay, rng), stay) if self.cast.alone else (),
+            absences=_kept(write_absences(days, pup, stay, rng), stay) if self.cast.care else (),
             exposures=(),
             appointments=(),
         )
@@ -200,7 +199,7 @@ def _count(rng: Generator, number: int, stay: Stay, n_courses: int) -> int:
         return 0
     if number < PROBE_DAYS:
         return PROBES_ON_ARRIVAL if number == 0 else n_courses - PROBES_ON_ARRIVAL
-    return pick(rng, (2, 3, 3))
+    return pick(rng, (2, 2, 3, 3))
 
 
 def _last_days(courses: Sequence[Course], cast: _Cast, stay: Stay, rng: Generator) -> Teaching:
