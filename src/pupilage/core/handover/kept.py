@@ -105,8 +105,8 @@ def total_of(kept: Sequence[Kept]) -> KeptTotal:
     return KeptTotal(sum(one.n_met for one in kept), sum(one.n for one in kept), sum(one.expected for one in kept))
 
 
-DAYS_DRAWN = (0, 7, 14, 28, 42, 56)
-"""Days after the hand-over at which the forecast is drawn."""
+DAYS_DRAWN = (1, 7, 14, 28, 42, 56)
+"""Days after the hand-over at which the forecast is drawn: not its own, whose form, good or bad, is known."""
 
 LEAST_DRAWN = 3
 """Under so many entries in a week their share is no point of the drawing: it would only be 0, a half or 1."""

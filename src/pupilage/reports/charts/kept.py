@@ -47,8 +47,8 @@ def draw_kept(name: str, curve: KeptCurve) -> Chart | None:
 
 
 _SAYS = sentence(
-    "{name}: without practice {first:.0%} was forecast for a first try on the day of the hand-over and {last:.0%} eight"
-    " weeks later (shaded: 90 % limits); the dots are what the family told each week, {met} of {n} in all."
+    "{name}: without practice {first:.0%} was forecast for a first try on the day after the hand-over and {last:.0%}"
+    " eight weeks later (shaded: 90 % limits); the dots are what the family told each week, {met} of {n} in all."
 )
 
 
