@@ -1,6 +1,7 @@
 """`pupilage recording read` and `watch`: a file in, suggestions out, and a sentence for what cannot be read."""
 
 import json
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -61,6 +62,25 @@ def test_what_cannot_be_read_says_why(run, programme, tmp_path):
     assert "no spoken word" in run("recording", "read", silent).output
     assert not Recording.objects.exists()
     assert not list(recordings_folder().iterdir()), "nothing is half brought in"
+
+
+@pytest.mark.parametrize(
+    ("made_of", "share", "says"),
+    [
+        (["-f", "lavfi", "-i", "testsrc=size=64x64:rate=5:duration=1", "-c:v", "mpeg4"], 1.0, "has no sound track"),
+        (["-f", "lavfi", "-i", "sine=frequency=440:duration=4"], 0.5, "It may be cut short"),
+    ],
+)
+def test_a_video_without_sound_or_cut_short_never_comes_in(run, programme, tmp_path, made_of, share, says):
+    video = tmp_path / "garden.mp4"
+    subprocess.run(["ffmpeg", "-v", "error", "-y", *made_of, str(video)], check=True, timeout=60)
+    video.write_bytes(video.read_bytes()[: round(share * video.stat().st_size)])
+    shown = run("recording", "read", video)
+    assert shown.exit_code == EXIT_CODES["invalid"]
+    assert says in shown.output
+    assert "“garden.mp4”" in shown.output
+    assert not Recording.objects.exists()
+    assert not list(recordings_folder().iterdir())
 
 
 def test_a_watched_folder_brings_in_what_is_there_with_its_captions(run, programme, tmp_path):

@@ -43,6 +43,17 @@ def test_the_same_file_chosen_again_goes_on(keeper_client: Client, dog: UUID) ->
     assert begin(keeper_client, dog, id=same).json()["n_bytes"] == 3
 
 
+def test_an_arrival_called_off_is_gone_and_its_sender_is_told(keeper_client: Client, dog: UUID) -> None:
+    state = begin(keeper_client, dog).json()
+    send(keeper_client, state["id"], 0, b"01234")
+    answer = keeper_client.post(reverse("recording-cancel", args=[state["id"]]))
+    assert answer.url == reverse("recordings", args=[dog])
+    assert not Recording.objects.exists()
+    refused = send(keeper_client, state["id"], 5, b"56789")
+    assert refused.status_code == 404
+    assert "There is no such recording here" in refused.json()["problems"][0]
+
+
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
