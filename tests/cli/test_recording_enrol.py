@@ -7,7 +7,8 @@ import pytest
 
 from pupilage.cli.failing import EXIT_CODES
 from pupilage.core.errors import InvalidInput
-from pupilage.storage.models import Recording, Voice, VoiceSample
+from pupilage.storage.models import Recording, Voice, VoiceSample, VoiceWord
+from pupilage.storage.recording_files import recordings_folder
 from pupilage.storage.sound.embedding import find_model
 from spoken import Spoken, spoken
 
@@ -77,6 +78,22 @@ def test_a_mended_line_is_taught_beside_those_that_were_cut_before(run, programm
     assert VoiceSample.objects.count() == 3
     assert "is no stretch" in run("recording", "enrol", garden, "--voice", "Pia", "--talk", "3-1").output
     assert Voice.objects.count() == 1
+
+
+def test_lines_of_which_none_can_be_taught_leave_nothing_behind(run, programme, garden):
+    wrong = ["sit@9:59", "jump:cue:no-such@0:01.3", "sit@0:00.2"]
+    shown = run("recording", "enrol", garden, "--voice", "Wren", *(part for one in wrong for part in ("--sample", one)))
+    assert shown.exit_code == EXIT_CODES["invalid"]
+    for says in ("ends before 599.0 s", "“no-such” is no behaviour", "No word stands out"):
+        assert says in shown.output
+    shown = run("recording", "enrol", garden, "--voice", "Wren", "--talk", "9:00-9:20", "--background", "0:00-0:01")
+    assert "This stretch lasts 0.0 s" in shown.output
+    assert "is no stretch of 3 to 60 s" in shown.output
+    nobody = run("recording", "enrol", garden, "--voice", " ", "--sample", "sit@0:01.3")
+    assert "Say who it is" in nobody.output
+    for kind in (Recording, Voice, VoiceWord, VoiceSample):
+        assert not kind.objects.exists()
+    assert not list(recordings_folder().iterdir())
 
 
 def test_captions_and_text_called_mp4_teach_nothing(run, programme, tmp_path):

@@ -9,6 +9,7 @@ from pupilage.cli.commands import recording_reading
 from pupilage.cli.failing import EXIT_CODES
 from pupilage.core.recordings.reading import ReadingState
 from pupilage.storage.models import Recording
+from pupilage.storage.recording_files import recordings_folder
 
 pytestmark = pytest.mark.django_db
 SPOKEN = "WEBVTT\n\n00:01.000 --> 00:02.000\nSit!\n\n00:02.500 --> 00:03.000\nYes!\n\n00:10.000 --> 00:11.000\nSit.\n"
@@ -49,13 +50,17 @@ def test_what_cannot_be_read_says_why(run, programme, tmp_path):
     assert "There is no file" in run("recording", "read", tmp_path / "gone.mp4").output
     odd = tmp_path / "notes.vtt"
     odd.write_text("no times here", encoding="utf-8")
+    silent = tmp_path / "music.vtt"
+    silent.write_text("WEBVTT\n\n00:01.000 --> 00:02.000\n[music]\n", encoding="utf-8")
     refused = run("recording", "read", odd)
     assert refused.exit_code == EXIT_CODES["invalid"]
     assert "holds no times" in refused.output
     video = tmp_path / "garden.mp4"
     video.write_text("only text", encoding="utf-8")
     assert "no recording that can be read" in run("recording", "read", video).output
-    assert Recording.objects.count() == 1, "the one whose bytes arrived stands with its reason; the other never came in"
+    assert "no spoken word" in run("recording", "read", silent).output
+    assert not Recording.objects.exists()
+    assert not list(recordings_folder().iterdir()), "nothing is half brought in"
 
 
 def test_a_watched_folder_brings_in_what_is_there_with_its_captions(run, programme, tmp_path):
@@ -88,12 +93,12 @@ def test_what_came_while_the_reader_was_about_to_end_is_read_all_the_same(run, p
     monkeypatch.setattr(recording_reading, "LOOKED_EVERY_S", 0.0)
     really, turns = recording_reading._work, []
 
-    def work(*, wait: bool) -> None:
+    def work(worker: str, *, wait: bool) -> None:
         turns.append(wait)
         if len(turns) == 1:
             Recording.objects.update(state=ReadingState.WAITING)
         else:
-            really(wait=wait)
+            really(worker, wait=wait)
 
     monkeypatch.setattr(recording_reading, "_work", work)
     assert run("recording", "work").exit_code == 0

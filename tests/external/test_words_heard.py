@@ -24,7 +24,7 @@ from pupilage.core.recordings.words.peaks import find_words
 from pupilage.core.recordings.words.samples import Word, sample_at
 from pupilage.storage.sound.decoding import Block
 from pupilage.storage.sound.embedding import speech_embedding
-from pupilage.storage.sound.words import listen_for_words
+from pupilage.storage.sound.session import Ears, listen_to_session
 
 VOICE = Voice("flite", "slt")
 WORDS = (Word("sit", EventKind.CUE), Word("down", EventKind.CUE), Word("touch", EventKind.CUE))
@@ -100,11 +100,11 @@ def test_words_of_a_file_in_aac_are_those_of_its_sound(model: WordModel, tmp_pat
     file = tmp_path / "said.m4a"
     write_aac(file, np.repeat(sound, 2))  # at 32 kHz, each sample twice: what that adds lies above 8 kHz
     done: list[float] = []
-    heard = listen_for_words(file, model, done.append)
-    sure = [one for one in heard.heard if (one.event.confidence or 0.0) >= 0.5]
+    heard = listen_to_session(file, [Ears(model)], done.append)
+    sure = [one for one in heard.heard[0] if (one.event.confidence or 0.0) >= 0.5]
     assert [one.event.label for one in sure] == said
     assert [one.event.start_s for one in sure] == pytest.approx(starts, abs=WITHIN_S)
-    assert heard.duration_s == pytest.approx(len(sound) / 16_000, abs=0.1)
-    assert all(heard.stacks[one.place].shape == (3, 480) for one in sure)
+    assert heard.quality.duration_s == pytest.approx(len(sound) / 16_000, abs=0.1)
+    assert all(one.stack is not None and one.stack.shape == (3, 480) for one in sure)
     assert done == sorted(done)
     assert done

@@ -10,16 +10,20 @@ import pytest
 from pupilage.core.access import Actor
 from pupilage.core.errors import Forbidden, InvalidInput
 from pupilage.core.recordings.events import Event, EventKind, EventState
+from pupilage.core.recordings.reading import WordRole
 from pupilage.core.training.record.evidence import Outcome, TrialSource
 from pupilage.services.bring_recording import NewRecording, add_bytes, begin_recording
 from pupilage.services.correct_recording import correct_recording
 from pupilage.services.count_recording import count_recording, session_id_of
 from pupilage.services.export_recording import FileFormat, export_recording
 from pupilage.services.judge_recording import Judgement, judge_events, take_judgement_back
+from pupilage.services.keep_voice import VoiceEntry, choose_voices, keep_voice
+from pupilage.services.keep_word import WordEntry, keep_word
 from pupilage.services.read_recording import read_recording
 from pupilage.services.read_waiting import Heard, read_waiting
 from pupilage.storage.models import Recording, SessionEvent, TrainingSession, Trial
 from pupilage.storage.queries.recordings import list_recording_events, recording_readable_by
+from pupilage.web.review_state import agreement_lines
 
 GAPS_S = (9.0, 13.0, 8.5, 21.0, 11.0, 17.5)
 """Seconds between tries: uneven, so that there is one way only in which tapped and heard ones fit."""
@@ -38,11 +42,13 @@ def tries(behaviour: str, first_s: float = 5.0) -> list[Event]:
 def heard(actor: Actor, dog: UUID, programme: UUID, now: datetime) -> Callable[..., UUID]:
     """Return a function that brings in a recording in which these events were heard."""
 
-    def make(events: Sequence[Event], *, began_at: datetime | None = now - timedelta(hours=1)) -> UUID:
+    def make(
+        events: Sequence[Event], *, began_at: datetime | None = now - timedelta(hours=1), duration_s: float = 300.0
+    ) -> UUID:
         new = NewRecording("garden.wav", 4, began_at=began_at, programme_id=programme)
         recording_id = begin_recording(actor, dog, new, now=now)
         add_bytes(actor, recording_id, 0, [b"RIFF"], now=now)
-        reading = Heard([(event, None) for event in events], duration_s=300.0, result={"onsets_s": [5.0]})
+        reading = Heard([(event, None) for event in events], duration_s=duration_s, result={"onsets_s": [5.0]})
         read_waiting("reader", lambda _recording, _told: reading, lambda: now)
         return recording_id
 
@@ -175,6 +181,20 @@ def test_what_is_unchecked_or_unanswered_stays_out_and_is_counted(
     assert not TrainingSession.objects.exists()
 
 
+def test_tries_of_a_cue_that_asks_for_nothing_are_named_and_count_once_its_voice_says_what_it_asks_for(
+    actor: Actor, heard: Callable[..., UUID], now: datetime
+) -> None:
+    recording_id = heard([replace(event, behaviour="") for event in tries("sit")])
+    check_all(actor, recording_id, now)
+    counted = count_recording(actor, recording_id, {}, now=now)
+    assert (counted.behaviours, counted.n_unanswered, counted.unasked) == ((), 0, ("sit",) * 7)
+    voice_id = keep_voice(actor, VoiceEntry("Ada"), now=now)
+    keep_word(actor, voice_id, WordEntry("Sit", WordRole.CUE, "sit"), now=now)
+    choose_voices(actor, recording_id, [voice_id], now=now)
+    counted = count_recording(actor, recording_id, steps(), now=now)
+    assert (len(outcomes(session_id_of(recording_id, "sit"))), counted.unasked) == (7, ())
+
+
 def test_a_hollow_suggestion_beside_a_try_keeps_it_out_until_it_is_looked_at(
     actor: Actor, heard: Callable[..., UUID], now: datetime
 ) -> None:
@@ -224,26 +244,44 @@ def test_a_hold_counts_its_seconds(actor: Actor, heard: Callable[..., UUID], now
 
 
 def tap_live(
-    actor: Actor, programme: UUID, new_session: Callable[..., UUID], at_s: list[float], began_at: datetime
+    actor: Actor,
+    programme: UUID,
+    new_session: Callable[..., UUID],
+    at_s: list[float],
+    began_at: datetime,
+    *,
+    ahead_s: float = 7.0,
+    started_s: float = 0.0,
 ) -> UUID:
-    """Write a tapped session whose taps come 0.6 s after the markers, its clock 7 s ahead."""
+    """Write a tapped session whose taps come 0.6 s after the markers, its clock ahead of the recording's.
+
+    started_s: when it started, in seconds of the recording.
+    """
     from uuid import uuid4
 
     from pupilage.core.training.record.events import Event as Entry
     from pupilage.core.training.record.events import EventKind as EntryKind
     from pupilage.services.record_events import record_events
 
-    session_id = new_session(actor, programme, "sit", first_step("sit"), [], at=began_at, end=False)
+    phone_at = began_at + timedelta(seconds=ahead_s)
+    started_at = phone_at + timedelta(seconds=min(started_s, at_s[0] - 1.0))
+    session_id = new_session(actor, programme, "sit", first_step("sit"), [], at=started_at, end=False)
     device = str(uuid4())
     events = [
         Entry(
             str(uuid4()), device, n, str(session_id), EntryKind.TRIAL,
-            began_at + timedelta(seconds=one + 2.1 + 7.0), 60, {"outcome": "met", "pieces": 1},
+            phone_at + timedelta(seconds=one + 2.1), 60, {"outcome": "met", "pieces": 1},
         )
         for n, one in enumerate(at_s, 1)
     ]  # fmt: skip
     ended = Entry(
-        str(uuid4()), device, 99, str(session_id), EntryKind.SESSION_ENDED, began_at + timedelta(seconds=200), 60
+        str(uuid4()),
+        device,
+        99,
+        str(session_id),
+        EntryKind.SESSION_ENDED,
+        phone_at + timedelta(seconds=at_s[-1] + 20.0),
+        60,
     )
     record_events(actor, [*events, ended], now=began_at)
     return session_id
@@ -268,6 +306,69 @@ def test_a_session_that_was_tapped_as_well_is_merged_not_doubled(
     assert beside.merge.on_trials is not None
     assert count_recording(actor, recording_id, steps(), now=now).behaviours[0].n_written == 0
     assert rows.count() == 7
+
+
+@pytest.mark.parametrize("ahead_s", [-63.0, -25.0, 0.0, 61.0, 118.0])
+def test_a_phone_whose_clock_is_off_by_a_minute_is_merged_and_the_tries_stand_in_their_order(
+    actor: Actor, programme: UUID, heard: Callable[..., UUID], new_session: Callable[..., UUID], now: datetime,
+    ahead_s: float,
+) -> None:  # fmt: skip
+    events = tries("sit")
+    cues_s = [event.start_s for event in events if event.kind is EventKind.CUE]
+    tapped = [*cues_s[:2], *cues_s[3:]]
+    live = tap_live(actor, programme, new_session, tapped, now - timedelta(hours=1), ahead_s=ahead_s)
+    recording_id = heard(events)
+    check_all(actor, recording_id, now)
+    (one,) = count_recording(actor, recording_id, steps(), now=now).behaviours
+    assert (one.n_trials, one.n_both, one.n_written) == (7, 6, 1)
+    sources = list(Trial.objects.filter(session_id=live).order_by("at").values_list("source", flat=True))
+    assert sources == ["tapped"] * 2 + ["recorded"] + ["tapped"] * 4, "on the phone's clock, between its neighbours"
+    (beside,) = read_recording(actor, recording_id).beside
+    assert beside.merge.on_trials is not None
+    assert beside.merge.on_trials.share == 1.0
+    assert beside.merge.offset_s == pytest.approx(-ahead_s + beside_start(live, now) - 0.6, abs=0.2)
+    again = count_recording(actor, recording_id, steps(), now=now)
+    assert [one.n_written for one in again.behaviours] == [0]
+
+
+def beside_start(session_id: UUID, now: datetime) -> float:
+    """Return when a session started, in seconds of a recording that began an hour ago."""
+    return (TrainingSession.objects.get(id=session_id).started_at - (now - timedelta(hours=1))).total_seconds()
+
+
+@pytest.mark.parametrize("half", ["first", "second"])
+def test_a_session_of_which_only_half_was_filmed_is_compared_where_it_was(
+    actor: Actor, programme: UUID, heard: Callable[..., UUID], new_session: Callable[..., UUID], now: datetime,
+    half: str,
+) -> None:  # fmt: skip
+    events = tries("sit", 40.0)
+    cues_s = [event.start_s for event in events if event.kind is EventKind.CUE]
+    others = [150.0, 163.0, 171.5, 190.0] if half == "first" else [-90.0, -77.5, -60.0, -49.0]
+    taps = sorted([*others, *cues_s[1:]])
+    live = tap_live(actor, programme, new_session, taps, now - timedelta(hours=1), started_s=taps[0] - 5.0)
+    recording_id = heard(events, duration_s=130.0)
+    check_all(actor, recording_id, now)
+    (beside,) = read_recording(actor, recording_id).beside
+    merge = beside.merge
+    assert (merge.n_both, merge.n_only_tapped, merge.n_only_heard, merge.n_not_filmed) == (6, 0, 1, 4)
+    assert merge.on_counts is not None
+    assert merge.on_counts.total > 0.8, "what was not filmed is no disagreement"
+    assert "4 tapped tries were not filmed, and are not compared." in agreement_lines([beside])[0]["says"]
+    (one,) = count_recording(actor, recording_id, steps(), now=now).behaviours
+    assert (one.n_both, one.n_written) == (6, 1)
+    assert Trial.objects.filter(session_id=live).count() == 11
+    assert Trial.objects.count() == 11
+
+
+def test_a_session_that_ended_just_before_the_filming_is_another_one(
+    actor: Actor, programme: UUID, heard: Callable[..., UUID], new_session: Callable[..., UUID], now: datetime
+) -> None:
+    tap_live(actor, programme, new_session, [-190.0, -176.0, -150.0, -132.0, -120.0], now - timedelta(hours=1))
+    recording_id = heard(tries("sit"))
+    check_all(actor, recording_id, now)
+    (one,) = count_recording(actor, recording_id, steps(), now=now).behaviours
+    assert (one.n_both, one.n_written, one.sentences) == (0, 7, ())
+    assert not read_recording(actor, recording_id).beside
 
 
 def test_a_tapped_session_that_does_not_fit_keeps_the_heard_tries_out_and_says_so(

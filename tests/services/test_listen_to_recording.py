@@ -9,7 +9,7 @@ import pytest
 from pupilage.core.access import Actor
 from pupilage.core.recordings.events import EventKind
 from pupilage.core.recordings.reading import Purpose, ReadingState
-from pupilage.services.bring_recording import NewRecording, add_bytes, begin_recording
+from pupilage.services.bring_recording import NewRecording, add_bytes, add_captions, begin_recording
 from pupilage.services.listen_to_recording import listen
 from pupilage.services.read_waiting import read_waiting
 from pupilage.storage.models import Recording, Voice, VoiceWord
@@ -184,6 +184,34 @@ def test_a_file_cut_short_leaves_a_sentence_and_no_event(read, tmp_path, share, 
     assert "cut short" in recording.failure[0]
     assert recording.failure[1]["name"] == name
     assert not list_recording_events(recording)
+
+
+@pytest.mark.parametrize("name", ["cut.webm", "cut.mp3"])
+@pytest.mark.parametrize("purpose", Purpose)
+def test_a_file_cut_short_that_can_be_read_as_far_as_it_goes_says_where_it_ends(read, tmp_path, name, purpose) -> None:
+    whole = with_ffmpeg(tmp_path / name, "-f", "lavfi", "-i", "sine=frequency=300:duration=40", "-map", "1:a")
+    recording = read(name, whole[: len(whole) // 2], purpose=purpose)
+    assert recording.state == ReadingState.READ, recording.failure
+    (told,) = [figures for template, figures in remarks(recording) if "cut short" in template]
+    assert told["length_s"] == pytest.approx(40.0, abs=0.1)
+    assert told["end_s"] == recording.duration_s == pytest.approx(20.0, abs=1.5)
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [(b"WEBVTT\n\n00:01.000 --> 00:02.000\n[music]\n", "no spoken word"), (b"sit and then yes", "holds no times")],
+)
+def test_captions_beside_a_sound_that_cannot_be_read_are_left_out_and_the_sound_is_heard(
+    actor, read, now, content, says
+) -> None:
+    recording = read("garden.wav", wav(0.01 * np.random.default_rng(4).standard_normal(48_000)))
+    add_captions(actor, recording.id, "garden.vtt", content, now=now)
+    read_waiting("reader", listen, lambda: now)
+    again = Recording.objects.get(id=recording.id)
+    assert again.state == ReadingState.READ, again.failure
+    told = remarks(again)
+    assert next(figures for template, figures in told if "left out" in template) == {"name": "garden.vtt"}
+    assert any(says in template for template, _ in told)
 
 
 def test_a_picture_without_sound_says_so(read, tmp_path) -> None:

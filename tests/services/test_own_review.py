@@ -116,8 +116,9 @@ def test_only_the_keeper_may_look(reader, stranger, ended, now):
     assert read_own_review(stranger, now=now).n_stays == 0
 
 
-def test_stays_beyond_the_most_to_be_replayed_now_wait_and_are_said(actor, ended, now):
-    first = read_own_review(actor, now=now, most_new=4)
-    assert (first.n_stays, first.n_waiting, first.n_forecasts) == (6, 2, 12)
-    second = read_own_review(actor, now=now, most_new=4)
-    assert (second.n_waiting, second.n_forecasts) == (0, 18)
+def test_stays_beyond_the_time_there_is_wait_and_are_said(actor, ended, now):
+    first = read_own_review(actor, now=now, most_new_s=0.0)
+    assert (first.n_stays, first.n_waiting, first.n_worked_out, first.n_forecasts) == (6, 5, 1, 3)
+    second = read_own_review(actor, now=now, most_new_s=0.0)
+    assert (second.n_waiting, second.n_forecasts) == (4, 6)
+    assert read_own_review(actor, now=now).n_waiting == 0

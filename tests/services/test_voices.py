@@ -12,7 +12,7 @@ from pupilage.core.access import Actor
 from pupilage.core.errors import Forbidden, InvalidInput, NotFound
 from pupilage.core.recordings.events import EventKind, EventState
 from pupilage.core.recordings.reading import LearningState, ReadingState, WordRole
-from pupilage.core.recordings.words.model import Corrections, WordModel
+from pupilage.core.recordings.words.model import Corrections, WordModel, learn
 from pupilage.services.add_sample import add_sound, add_stretch, remove_sample, tap_sample
 from pupilage.services.bring_recording import NewRecording, add_bytes, begin_recording
 from pupilage.services.delete_recording import delete_recording
@@ -186,6 +186,74 @@ def test_a_learner_that_died_is_replaced_and_keeps_what_each_example_taught(acto
     assert VoiceSample.objects.exclude(numbers=b"").count() == 9
 
 
+def test_a_voice_is_learned_anew_without_an_example_that_was_removed(actor, voice, said, bring, now, monkeypatch):
+    lessons = []
+
+    def watched(lesson, *others, **named):
+        lessons.append(lesson)
+        return learn(lesson, *others, **named)
+
+    recording = bring(said.wav)
+    ids = teach(actor, voice, recording, said, now)
+    before = bytes(learned(actor, voice, now).model)
+    first = VoiceSample.objects.filter(word=ids["sit"]).order_by("start_s").first()
+    remove_sample(actor, first.id, now=now)
+    stale = Voice.objects.get(id=voice)
+    assert (stale.learning, bytes(stale.model)) == (LearningState.WAITING, before), (
+        "heard by it until the next is there"
+    )
+    monkeypatch.setattr("pupilage.services.learn_voice.learn", watched)
+    assert learn_waiting("learner", lambda: now) == voice
+    row = Voice.objects.get(id=voice)
+    assert (row.learning, row.failure) == (LearningState.IDLE, None)
+    assert bytes(row.model) != before
+    (lesson,) = lessons
+    assert len(np.unique(lesson.sample[lesson.sample >= 0])) == 8
+
+    tap_sample(actor, ids["sit"], recording, first.start_s + 0.35, now=now)
+    new = VoiceSample.objects.get(numbers=b"")
+    remove_sample(actor, new.id, now=now)
+    assert Voice.objects.get(id=voice).learning == LearningState.IDLE, "nothing was learned from it yet"
+
+
+@pytest.mark.parametrize("goes", ["example", "word", "every word", "voice"])
+def test_what_is_removed_while_it_is_learned_from_is_in_no_model(actor, voice, said, bring, now, goes):
+    ids = teach(actor, voice, bring(said.wav), said, now)
+    ask_to_learn(actor, voice, now=now)
+    done, at = [], [now]
+
+    def clock() -> datetime:
+        at[0] += timedelta(seconds=1)
+        return at[0]
+
+    def remove(share: float) -> None:
+        if share > 0.65 and not done:  # the examples have taught; the words are being told apart
+            done.append(share)
+            match goes:
+                case "example":
+                    remove_sample(actor, VoiceSample.objects.filter(word=ids["sit"])[0].id, now=now)
+                case "word":
+                    delete_word(actor, ids["sit"], now=now)
+                case "every word":
+                    for word in ids.values():
+                        delete_word(actor, word, now=now)
+                case "voice":
+                    delete_voice(actor, voice, now=now)
+
+    assert learn_waiting("first", clock, told=remove) == voice
+    assert done
+    row = Voice.objects.filter(id=voice).first()
+    if goes == "voice":
+        assert row is None
+        return
+    assert row.model is None, "who was learning it lost it"
+    assert row.learning == (LearningState.IDLE if goes == "every word" else LearningState.WAITING)
+    if goes != "every word":
+        assert learn_waiting("second", clock) == voice
+        model = WordModel.from_bytes(bytes(Voice.objects.get(id=voice).model), MODEL_SHA256)
+        assert len(model.words) == (3 if goes == "example" else 2)
+
+
 def test_two_people_are_heard_each_by_their_name(actor, voice, said, bring, now) -> None:
     recording = bring(said.wav)
     other = keep_voice(actor, VoiceEntry("Pia"), now=now)
@@ -222,7 +290,7 @@ def test_a_sound_of_its_own_gives_its_word(actor, voice, now) -> None:
     found = add_sound(actor, word, one.wav, "blob.wav", now=now)
     assert found.start_s == pytest.approx(one.times("sit")[0], abs=0.12)
     assert found.n_samples == 1
-    with pytest.raises(InvalidInput, match="no recording that can be read"):
+    with pytest.raises(InvalidInput, match=r"“blob\.webm” is no recording that can be read"):
         add_sound(actor, word, b"only text", "blob.webm", now=now)
     with pytest.raises(InvalidInput, match="Nothing is heard"):
         add_sound(actor, word, replace(one, sound=np.zeros(16_000, np.float32)).wav, "blob.wav", now=now)

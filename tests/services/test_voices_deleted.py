@@ -6,13 +6,18 @@ from uuid import UUID
 from django.db import connection
 
 from file_databases import file_database
+from pupilage.core.recordings.events import Event, EventKind
 from pupilage.core.recordings.reading import LearningState, WordRole
 from pupilage.services.add_sample import remove_sample
+from pupilage.services.bring_recording import NewRecording, add_bytes, begin_recording
 from pupilage.services.keep_voice import VoiceEntry, delete_voice, keep_voice
 from pupilage.services.keep_word import WordEntry, delete_word, keep_word
 from pupilage.services.open_workspace import NewWorkspace, open_workspace
 from pupilage.services.read_voices import read_voice
-from pupilage.storage.models import Voice, VoiceSample
+from pupilage.services.read_waiting import Heard, read_waiting
+from pupilage.services.start_programme import start_programme
+from pupilage.storage.models import RecordingEvent, Voice, VoiceSample
+from pupilage.storage.queries.programmes import programme_readable_by
 
 
 def everything_in(folder: Path) -> bytes:
@@ -63,3 +68,23 @@ def test_samples_words_and_voices_leave_no_byte(tmp_path, django_db_blocker, now
         assert b"weights-of-both" not in left
         delete_voice(actor, voice, now=now)
         assert b"Wrenofthegarden" not in everything_in(tmp_path)
+
+
+def test_a_deleted_voice_leaves_no_number_that_it_was_heard_by(tmp_path, django_db_blocker, intake, now):
+    with file_database(tmp_path / "kept.sqlite3", django_db_blocker):
+        actor = open_workspace(NewWorkspace("yard", "wren", "Wren", "Europe/Lisbon"), now=now)
+        dog = programme_readable_by(actor, start_programme(actor, intake, now=now)).dog_id
+        voice = keep_voice(actor, VoiceEntry("Wrenofthegarden"), now=now)
+        new = NewRecording("garden.wav", 4, voice_ids=(voice,))
+        recording = begin_recording(actor, dog, new, now=now)
+        add_bytes(actor, recording, 0, [b"RIFF"], now=now)
+        sit = Event(1.0, 1.4, EventKind.CUE, "sit", 0.9, speaker="Wrenofthegarden")
+        heard = Heard([(sit, b"heard-by-these" * 64)], 60.0)
+        read_waiting("reader", lambda _recording, _told: heard, lambda: now, only=recording)
+        assert b"heard-by-these" in everything_in(tmp_path)
+        delete_voice(actor, voice, now=now)
+        left = everything_in(tmp_path)
+        assert b"heard-by-these" not in left
+        assert b"Wrenofthegarden" not in left
+        (event,) = RecordingEvent.objects.all()
+        assert (event.label, event.speaker, event.embedding) == ("sit", "", None)

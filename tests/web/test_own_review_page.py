@@ -19,7 +19,7 @@ def test_scores_stand_beside_the_drawing(keeper_client, programme, monkeypatch):
     real = reviewing.read_own_review
     monkeypatch.setattr(
         "pupilage.web.views.own_review.read_own_review",
-        lambda actor, now, most_new: replace(real(actor, now=now), scores=score(told), n_stays=5),
+        lambda actor, now, most_new_s: replace(real(actor, now=now), scores=score(told), n_stays=5),
     )
     text = keeper_client.get("/looking-back/").content.decode()
     assert "<dd>0.170 (" in text

@@ -28,6 +28,7 @@ from pupilage.cli.commands.decide import decide
 from pupilage.cli.commands.demo import demo
 from pupilage.cli.commands.doctor import doctor
 from pupilage.cli.commands.exposures import exposures
+from pupilage.cli.commands.families import families
 from pupilage.cli.commands.forecast import forecast
 from pupilage.cli.commands.handover import explain, handover
 from pupilage.cli.commands.importing import import_
@@ -87,6 +88,7 @@ COMMANDS = (
     handover,
     explain,
     vet_report,
+    families,
     review,
     catalogue,
     import_,

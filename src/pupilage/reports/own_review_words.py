@@ -31,18 +31,23 @@ def _road(one: BehaviourRoad) -> str:
     came = gettext("came to the goal in {n} of {all} stays").format(n=summary.n_reached, all=summary.n)
     if summary.sessions is None or summary.tries is None or summary.days is None:
         return gettext("{came}; not enough yet for a time").format(came=came)
-    return gettext("{came}; in the middle {sessions} sessions, {tries} tries, {days} days").format(
-        came=came, sessions=_middle(summary.sessions), tries=_middle(summary.tries), days=_middle(summary.days)
-    )
+    middles = [
+        gettext("{n} sessions").format(n=_middle(summary.sessions)) if summary.sessions.value is not None else "",
+        gettext("{n} tries").format(n=_middle(summary.tries)) if summary.tries.value is not None else "",
+        gettext("{n} days").format(n=_middle(summary.days)) if summary.days.value is not None else "",
+    ]
+    told = [one for one in middles if one]
+    if not told:
+        return gettext("{came}: too few for a middle").format(came=came)
+    return gettext("{came}; in the middle {told}").format(came=came, told=", ".join(told))
 
 
 def _middle(middle: Middle) -> str:
-    """Return a middle with its limits; a figure that the stays ended before is said as such."""
-    if middle.value is None:
-        return gettext("(fewer than half came to it)")
+    """Return a middle with its limits, for one that the stays reach."""
+    value = middle.value or 0.0
     low = "?" if middle.low is None else show_number(middle.low)
     high = "?" if middle.high is None else show_number(middle.high)
-    return gettext("{value} ({low} to {high})").format(value=show_number(middle.value), low=low, high=high)
+    return gettext("{value} ({low} to {high})").format(value=show_number(value), low=low, high=high)
 
 
 def slip_rows(slips: Slips) -> list[tuple[str, str]]:

@@ -3,20 +3,21 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from uuid import UUID, uuid4
 
 from django.db import transaction
 
 from pupilage.core.access import Actor
-from pupilage.core.errors import InvalidInput, NotFound
+from pupilage.core.errors import InvalidInput, NotFound, Problem
 from pupilage.core.recordings.events import EventKind
 from pupilage.core.recordings.reading import SPOKEN_ROLES, STRETCHES, WordRole
 from pupilage.core.recordings.words.samples import SHORTEST_S
 from pupilage.core.words import Sentence, sentence
 from pupilage.services.auditing import audit
 from pupilage.services.bring_recording import is_captions
-from pupilage.services.keep_word import stretch_of
-from pupilage.services.learn_voice import unlearn
+from pupilage.services.keep_word import WordEntry, require_word, stretch_of
+from pupilage.services.learn_voice import is_learned_from, unlearn
 from pupilage.storage.erasing import empty_log, overwrite_deleted
 from pupilage.storage.models import Recording, VoiceSample, VoiceWord
 from pupilage.storage.queries.recordings import recording_readable_by
@@ -62,7 +63,7 @@ def tap_sample(
         raise InvalidInput.of("at_s", "A stretch needs its start and its end.")
     return _keep(
         actor, word, lambda: cut_from_recording(recording_file(recording.id), WordRole(word.role), at_s),
-        now=now, recording=recording, sample_id=sample_id,
+        recording.file_name, now=now, recording=recording, sample_id=sample_id,
     )  # fmt: skip
 
 
@@ -79,16 +80,11 @@ def add_stretch(
     """Take a stretch of plain talk, or of the usual background, out of a recording: 3 to 60 s. Idempotent by id."""
     voice = voice_writable_by(actor, voice_id)
     recording = _with_sound(actor, recording_id)
-    from_s, to_s = times_s
-    if not 0.0 <= from_s < to_s or not SHORTEST_STRETCH_S <= to_s - from_s <= LONGEST_STRETCH_S:
-        raise InvalidInput.of(
-            "times", "From {from_s:.1f} s to {to_s:.1f} s is no stretch of {least:.0f} to {most:.0f} s.",
-            from_s=from_s, to_s=to_s, least=SHORTEST_STRETCH_S, most=LONGEST_STRETCH_S,
-        )  # fmt: skip
+    _require_stretch(*times_s)
     word = stretch_of(actor, voice, role)
     return _keep(
-        actor, word, lambda: cut_stretch(recording_file(recording.id), from_s, to_s),
-        now=now, recording=recording, sample_id=sample_id,
+        actor, word, lambda: cut_stretch(recording_file(recording.id), *times_s),
+        recording.file_name, now=now, recording=recording, sample_id=sample_id,
     )  # fmt: skip
 
 
@@ -100,17 +96,37 @@ def add_sound(actor: Actor, word_id: UUID, content: bytes, name: str, *, now: da
     word = word_writable_by(actor, word_id)
     if not 0 < len(content) <= LARGEST_BYTES:
         raise InvalidInput.of("sound", "Bring a sound of at most {most} MB.", most=LARGEST_BYTES >> 20)
-    return _keep(actor, word, lambda: cut_from_clip(content, WordRole(word.role), name), now=now)
+    return _keep(actor, word, lambda: cut_from_clip(content, WordRole(word.role)), name, now=now)
+
+
+def try_sample(file: Path, entry: WordEntry, at_s: float) -> None:
+    """Refuse an example that a file of this machine does not hold, before anything is kept of it.
+
+    Who may: the command line on the machine itself. Raises InvalidInput as `keep_word` and `tap_sample` do.
+    """
+    require_word(entry)
+    cut_from_recording(file, entry.role, at_s)
+
+
+def try_stretch(file: Path, times_s: tuple[float, float]) -> None:
+    """Refuse a stretch that a file of this machine does not hold. As `try_sample`."""
+    _require_stretch(*times_s)
+    cut_stretch(file, *times_s)
 
 
 def remove_sample(actor: Actor, sample_id: UUID, *, now: datetime) -> UUID:
-    """Delete one example for good, and return its word. Who may: whoever may write."""
+    """Delete one example for good, and return its word. Who may: whoever may write.
+
+    A voice that was learned from it is learned anew without it.
+    """
     actor.require_write()
     sample = sample_readable_by(actor, sample_id)
     overwrite_deleted()
     with transaction.atomic():
+        is_stale = is_learned_from(VoiceSample.objects.filter(id=sample.id))
         sample.delete()
-        unlearn(sample.word.voice_id, now=now, anew=False)
+        if is_stale:
+            unlearn(sample.word.voice_id, now=now)
         audit(actor, "remove-sample", str(sample_id), now=now)
     empty_log()
     return sample.word_id
@@ -129,6 +145,7 @@ def _keep(
     actor: Actor,
     word: VoiceWord,
     cut: Callable[[], Cut],
+    name: str,
     *,
     now: datetime,
     recording: Recording | None = None,
@@ -138,7 +155,10 @@ def _keep(
     if known is not None:
         start_s = known.start_s or 0.0
         return AddedSample(known.id, word.id, start_s, start_s + known.duration_s, word.samples.count())
-    found = cut()
+    try:
+        found = cut()
+    except InvalidInput as error:
+        raise InvalidInput([_called(problem, name) for problem in error.problems]) from error
     if recording is not None:
         _require_new(word, recording, found)
     held = found.sound if not found.numbers or word.voice.keep_sound else None
@@ -157,6 +177,20 @@ def _keep(
         audit(actor, "add-sample", str(sample.id), now=now, word=str(word.id))
     n, end_s = word.samples.count(), found.start_s + found.duration_s
     return AddedSample(sample.id, word.id, found.start_s, end_s, n, tuple(_remarks(word, found)))
+
+
+def _called(problem: Problem, name: str) -> Problem:
+    """Return a problem with the name by which its person knows the file, which is called otherwise on the disk."""
+    figures = {key: name if key == "name" else value for key, value in problem.sentence.figures.items()}
+    return Problem(problem.where, problem.sentence.template, **figures)
+
+
+def _require_stretch(from_s: float, to_s: float) -> None:
+    if not 0.0 <= from_s < to_s or not SHORTEST_STRETCH_S <= to_s - from_s <= LONGEST_STRETCH_S:
+        raise InvalidInput.of(
+            "times", "From {from_s:.1f} s to {to_s:.1f} s is no stretch of {least:.0f} to {most:.0f} s.",
+            from_s=from_s, to_s=to_s, least=SHORTEST_STRETCH_S, most=LONGEST_STRETCH_S,
+        )  # fmt: skip
 
 
 def _require_new(word: VoiceWord, recording: Recording, found: Cut) -> None:

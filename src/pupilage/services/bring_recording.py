@@ -10,7 +10,7 @@ from django.db import transaction
 
 from pupilage.core.access import Actor
 from pupilage.core.clock import require_aware
-from pupilage.core.errors import Conflict, InvalidInput, Problem
+from pupilage.core.errors import Conflict, InvalidInput, NotFound, Problem
 from pupilage.core.recordings.reading import Purpose, ReadingState
 from pupilage.services.auditing import audit
 from pupilage.services.keep_voice import set_voices
@@ -94,7 +94,8 @@ def add_bytes(actor: Actor, recording_id: UUID, offset: int, blocks: Iterable[by
         raise Conflict("{n} bytes have arrived; go on from there.", n=recording.n_bytes)
     limit = recording.size_bytes - offset
     n_bytes = recording_files.append(recording_files.recording_file(recording.id), offset, _at_most(blocks, limit))
-    Recording.objects.filter(id=recording.id, state=ReadingState.ARRIVING).update(n_bytes=n_bytes)
+    if not Recording.objects.filter(id=recording.id, state=ReadingState.ARRIVING).update(n_bytes=n_bytes):
+        return _went_on_without(recording, n_bytes)
     if n_bytes == recording.size_bytes:
         finish_arrival(actor, recording_id, now=now)
     return n_bytes
@@ -103,11 +104,25 @@ def add_bytes(actor: Actor, recording_id: UUID, offset: int, blocks: Iterable[by
 def bring_file(actor: Actor, recording_id: UUID, source: Path, *, told: Callable[[int], None], now: datetime) -> None:
     """Copy a file of this machine in, whole, and let it wait for its reader. told: takes how many bytes are there.
 
-    Raises what `finish_arrival` raises, and StorageTrouble from the disk.
+    Raises what `finish_arrival` raises, and OSError from the disk: then nothing of it is left.
     """
     recording = recording_writable_by(actor, recording_id)
-    recording_files.copy_in(source, recording_files.recording_file(recording.id), told=told)
+    try:
+        recording_files.copy_in(source, recording_files.recording_file(recording.id), told=told)
+    except BaseException:  # Ctrl-C as well: nobody goes on with a copy that broke off
+        Recording.objects.filter(id=recording.id, state=ReadingState.ARRIVING).delete()
+        recording_files.delete_files(recording.id)
+        raise
     finish_arrival(actor, recording_id, now=now)
+
+
+def _went_on_without(recording: Recording, n_bytes: int) -> int:
+    """Return how many bytes count of a recording that was ended while a piece arrived; of one deleted none is left."""
+    left = Recording.objects.filter(id=recording.id, has_file=True).first()
+    if left is None:
+        recording_files.delete_files(recording.id)
+        raise NotFound("This recording was called off or deleted while it arrived; nothing of it is left.")
+    return min(left.n_bytes, n_bytes)
 
 
 def finish_arrival(actor: Actor, recording_id: UUID, *, now: datetime) -> None:
@@ -134,10 +149,7 @@ def finish_arrival(actor: Actor, recording_id: UUID, *, now: datetime) -> None:
 def add_captions(actor: Actor, recording_id: UUID, file_name: str, content: bytes, *, now: datetime) -> None:
     """Put captions beside a recording; they are read with it, or anew where it was read already."""
     recording = recording_writable_by(actor, recording_id)
-    if not is_captions(file_name) or not 0 < len(content) <= LARGEST_CAPTIONS_BYTES:
-        told = "“{name}” is no file of captions; bring one of {known} with at most {most} MB."
-        most = LARGEST_CAPTIONS_BYTES >> 20
-        raise InvalidInput.of("captions", told, name=file_name, known=", ".join(CAPTIONS), most=most)
+    require_captions(file_name, content)
     recording_files.append(recording_files.captions_file(recording.id), 0, [content])
     with transaction.atomic():
         Recording.objects.filter(id=recording.id).update(captions_name=Path(file_name).name[:255])
@@ -145,6 +157,14 @@ def add_captions(actor: Actor, recording_id: UUID, file_name: str, content: byte
         ended.update(state=ReadingState.WAITING, progress=0, failure=None)
         audit(actor, "add-captions", str(recording.id), now=now, bytes=len(content))
         transaction.on_commit(wake_reader)
+
+
+def require_captions(file_name: str, content: bytes) -> None:
+    """Refuse what cannot be captions by its name or its size. Raises InvalidInput."""
+    if not is_captions(file_name) or not 0 < len(content) <= LARGEST_CAPTIONS_BYTES:
+        told = "“{name}” is no file of captions; bring one of {known} with at most {most} MB."
+        most = LARGEST_CAPTIONS_BYTES >> 20
+        raise InvalidInput.of("captions", told, name=file_name, known=", ".join(CAPTIONS), most=most)
 
 
 def _require_new(new: NewRecording, now: datetime) -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from math import inf
 from uuid import UUID, uuid5
 
 from django.db import transaction
@@ -28,7 +29,9 @@ from pupilage.storage.queries.sessions import list_events
 from pupilage.storage.trial_rules import rules_of_catalogue
 
 NEAR = timedelta(seconds=30)
-"""How far the clocks of a phone and a camera may be apart for a session to be taken for the same."""
+"""How far the clocks of a phone and a camera are apart as a rule."""
+FAR = timedelta(seconds=120)
+"""How far they may be: a session that is near only so is taken for the same where its tries fit."""
 
 
 @dataclass(frozen=True)
@@ -51,12 +54,14 @@ class CountedBehaviour:
 class Counted:
     """What became of a recording's trials.
 
-    n_unsettled: still to be checked; n_unanswered: nobody said what the dog did.
+    n_unsettled: still to be checked; n_unanswered: nobody said what the dog did. unasked: the cue of each that was
+    left out because it asks for nothing of the catalogue.
     """
 
     behaviours: tuple[CountedBehaviour, ...]
     n_unsettled: int
     n_unanswered: int
+    unasked: tuple[str, ...] = ()
 
 
 @dataclass
@@ -107,7 +112,9 @@ def count_recording(
         if count.written:
             audit(actor, "count-recording", str(recording.id), now=now, entries=len(count.written))
         learn_from_checked(actor, recording.id, now=now)
-    return Counted(found, len(trials) - len(settled), len(settled) - len(answered))
+    n_answered = sum(bool(trial.outcome) for trial in settled)
+    unasked = tuple(trial.label for trial in settled if trial.outcome and not trial.behaviour)
+    return Counted(found, len(trials) - len(settled), len(settled) - n_answered, unasked)
 
 
 def session_id_of(recording_id: UUID, behaviour: str) -> UUID:
@@ -116,17 +123,17 @@ def session_id_of(recording_id: UUID, behaviour: str) -> UUID:
 
 
 def live_sessions_beside(recording: Recording, programme: Programme, behaviour: str) -> list[TrainingSession]:
-    """Return the tapped training sessions of a behaviour that ran while it was recorded, the first one first."""
+    """Return the tapped training sessions of a behaviour that ran while it was recorded, or near, the first first."""
     if recording.began_at is None:
         return []
     ended = recording.began_at + timedelta(seconds=recording.duration_s or 0.0)
     rows = TrainingSession.objects.filter(
-        Q(ended_at=None) | Q(ended_at__gte=recording.began_at - NEAR),
+        Q(ended_at=None) | Q(ended_at__gte=recording.began_at - FAR),
         programme=programme,
         behaviour=behaviour,
         kind=SessionKind.TRAINING,
         source=TrialSource.TAPPED,
-        started_at__lte=ended + NEAR,
+        started_at__lte=ended + FAR,
         started_at__gte=recording.began_at - timedelta(hours=12),
     )
     return list(rows.order_by("started_at", "id"))
@@ -135,7 +142,10 @@ def live_sessions_beside(recording: Recording, programme: Programme, behaviour: 
 def merge_session(
     actor: Actor, recording: Recording, session: TrainingSession, heard: Sequence[HeardTrial]
 ) -> Merge | None:
-    """Return how the heard trials lie beside those tapped in a session; None where either has none."""
+    """Return how the heard trials lie beside those tapped in a session.
+
+    None where either has none, and where a session that ran before or after the recording is another one.
+    """
     record = fold_session(list_events(actor, session.id))
     tapped = [
         TappedTrial((t.at - session.started_at).total_seconds(), t.behaviour, t.outcome, t.event_id)
@@ -145,7 +155,14 @@ def merge_session(
     if not tapped or not heard or recording.began_at is None:
         return None
     guess_s = (session.started_at - recording.began_at).total_seconds()
-    return merge_trials(tapped, heard, guess_s=guess_s)
+    merge = merge_trials(tapped, heard, guess_s=guess_s, filmed_s=(0.0, recording.duration_s or inf))
+    return None if merge.offset_s is None and not _ran_meanwhile(recording, session) else merge
+
+
+def _ran_meanwhile(recording: Recording, session: TrainingSession) -> bool:
+    began_at = recording.began_at or session.started_at
+    ended_at = began_at + timedelta(seconds=recording.duration_s or 0.0)
+    return session.started_at <= ended_at + NEAR and (session.ended_at is None or session.ended_at >= began_at - NEAR)
 
 
 def _count_behaviour(count: _Count, key: str, trials: Sequence[HeardTrial]) -> CountedBehaviour:
@@ -158,7 +175,8 @@ def _count_behaviour(count: _Count, key: str, trials: Sequence[HeardTrial]) -> C
             n_written += _write(count, session.id, [])
             continue
         merges.append(merge)
-        inside = [trial for trial in own if _during(count, session, trial)]
+        zero_at = _zero_at(count, session, merge)
+        inside = [trial for trial in own if _during(session, zero_at + timedelta(seconds=trial.start_s))]
         if merge.offset_s is None:
             says += [*merge.sentences, _held_back(len(inside))]
             own = [trial for trial in own if trial not in inside]
@@ -167,11 +185,11 @@ def _count_behaviour(count: _Count, key: str, trials: Sequence[HeardTrial]) -> C
         new = [trial for trial in inside if trial not in both]
         own = [trial for trial in own if trial not in both and trial not in new]
         n_both += len(both)
-        n_written += _write(count, session.id, _as_counted(count, new, session.step))
+        n_written += _write(count, session.id, _as_counted(new, zero_at, session.step))
         sessions.append(session.id)
     step = count.steps.get(key, "")
     session_id = session_id_of(count.recording.id, key)
-    counted = _as_counted(count, own, step)
+    counted = _as_counted(own, count.began_at, step)
     if counted or TrainingSession.objects.filter(id=session_id).exists():
         start = _start(count, session_id, key, step, counted)
         n_written += _write(count, session_id, counted, start)
@@ -179,12 +197,12 @@ def _count_behaviour(count: _Count, key: str, trials: Sequence[HeardTrial]) -> C
     return CountedBehaviour(key, len(trials), n_both, n_written, tuple(sessions), tuple(merges), tuple(says))
 
 
-def _as_counted(count: _Count, trials: Sequence[HeardTrial], step: str) -> list[CountedTrial]:
+def _as_counted(trials: Sequence[HeardTrial], zero_at: datetime, step: str) -> list[CountedTrial]:
     found = []
     for trial in trials:
         behaviour = load_catalogue().find_behaviour(trial.behaviour)
         asked = behaviour.step(step) if behaviour else None
-        counted = counted_trial(trial, count.began_at, asked.criterion.duration_s if asked else None)
+        counted = counted_trial(trial, zero_at, asked.criterion.duration_s if asked else None)
         found += [counted] if counted else []
     return found
 
@@ -220,8 +238,15 @@ def _write(count: _Count, session_id: UUID, wanted: Sequence[CountedTrial], firs
     return sum(event.kind in (EventKind.TRIAL, EventKind.HOLD_BROKE, EventKind.HOLD_RELEASED) for event in events)
 
 
-def _during(count: _Count, session: TrainingSession, trial: HeardTrial) -> bool:
-    at = count.began_at + timedelta(seconds=trial.start_s)
+def _zero_at(count: _Count, session: TrainingSession, merge: Merge) -> datetime:
+    """Return the moment of the player's 0:00 on the clock that the session was tapped by, to the second."""
+    if merge.offset_s is None:
+        return count.began_at
+    apart_s = (session.started_at - count.began_at).total_seconds() - merge.offset_s
+    return count.began_at + timedelta(seconds=round(apart_s))
+
+
+def _during(session: TrainingSession, at: datetime) -> bool:
     return session.started_at - NEAR <= at and (session.ended_at is None or at <= session.ended_at + NEAR)
 
 

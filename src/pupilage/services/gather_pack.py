@@ -1,6 +1,7 @@
 """All that a hand-over pack says, read from the record. Nothing is written."""
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from uuid import UUID
@@ -60,19 +61,25 @@ def facts_of(scope: Scope, programme: Programme, *, now: datetime, n_weeks: int 
     """Return all that can be said of a stay. The caller has asked whether whoever asks may read it.
 
     n_weeks: how many weeks after the hand-over are planned; with 0, nothing that is only asked for by the plan is.
+    The plan of a stay that is over is read as of the day of its hand-over: what the pup weighed and did then is what
+    its weeks begin with. Without a plan, outings and food are what that plan says of the present week.
     """
     dog, spans = programme.dog, weeks_from(programme.handover_on, n_weeks)
+    made_on, left_on = local_day(now, scope.zone), programme.handover_on
+    seen_at = min(now, day_bounds(left_on, scope.zone)[1] - timedelta(seconds=1))
+    if n_weeks:
+        now = seen_at
     workspace = Workspace.objects.get(id=scope.workspace_id)
     words = HandoverWords.objects.filter(programme=programme).first() or HandoverWords()
-    outings = _outings(scope, dog, spans, now=now)
-    food = _food(scope, dog, spans, now=now)
+    outings = _outings(scope, dog, spans, left_on=left_on, seen_at=seen_at, now=now)
+    food = _food(scope, dog, spans, left_on=left_on, seen_at=seen_at, now=now)
     day = preferences_of(programme)
     return PackFacts(
         dog=dog.name,
         family=programme.family.name if programme.family else "",
         trainer=workspace.name,
         handover_on=programme.handover_on,
-        made_on=local_day(now, scope.zone),
+        made_on=made_on,
         goals=_goals(scope, programme, now=now, planned=n_weeks > 0),
         outings=outings,
         alone=_alone(scope, dog, spans, outings, now=now),
@@ -123,18 +130,28 @@ def _goal(known: Knowledge, behaviour: Behaviour, target: str, handover_on: date
     return replace(facts, upkeep=upkeep)
 
 
-def _outings(scope: Scope, dog: Dog, spans: tuple[Span, ...], *, now: datetime) -> OutingFacts | None:
+def _outings(
+    scope: Scope, dog: Dog, spans: tuple[Span, ...], *, left_on: date, seen_at: datetime, now: datetime
+) -> OutingFacts | None:
+    """Return the limits of now and of the weeks planned, from the log up to the hand-over at most (seen_at)."""
     if not has_curve(age_weeks(dog.born_on, local_day(now, scope.zone))):
         return None
-    events, risk = list_care_events(dog, since=now - LEARNED_FROM, until=now), outing_risk_of(dog)
-    record = read_log(events, born_on=dog.born_on, zone=scope.zone, now=now)
-    today = outing_limits(record, risk)
-    later = [outing_limits_at(record, risk, at=day_bounds(span.first, scope.zone)[0]).awake_min for span in spans]
+    events, risk = list_care_events(dog, since=seen_at - LEARNED_FROM, until=seen_at), outing_risk_of(dog)
+    record = read_log(events, born_on=dog.born_on, zone=scope.zone, now=seen_at)
+
+    def awake_by_week(weeks: Sequence[Span]) -> tuple[int, ...]:
+        later = [outing_limits_at(record, risk, at=day_bounds(one.first, scope.zone)[0]).awake_min for one in weeks]
+        return grow_slowly([outing_limits(record, risk).awake_min, *later])[1:]
+
+    today, awake_min = outing_limits(record, risk), None
+    if now > seen_at:
+        weeks = weeks_from(left_on, (local_day(now, scope.zone) - left_on).days // 7 + 1)
+        today, awake_min = outing_limits_at(record, risk, at=now), awake_by_week(weeks)[-1]
     return OutingFacts(
-        awake_min=today.awake_min,
+        awake_min=today.awake_min if awake_min is None else min(today.awake_min, awake_min),
         resting_min=today.resting_min,
         night_min=today.night_min,
-        weeks_min=grow_slowly([today.awake_min, *later])[1:],
+        weeks_min=awake_by_week(spans),
         n_outings=record.n_outings,
         risk=risk,
     )
@@ -158,15 +175,23 @@ def _alone(
     return AloneFacts(weeks_s, len(told), max(calm, default=None), any(one.is_panic for one in counted))
 
 
-def _food(scope: Scope, dog: Dog, spans: tuple[Span, ...], *, now: datetime) -> FoodFacts:
+def _food(
+    scope: Scope, dog: Dog, spans: tuple[Span, ...], *, left_on: date, seen_at: datetime, now: datetime
+) -> FoodFacts:
     today, weighings = local_day(now, scope.zone), list_weighings(dog)
-    pup, _ = pup_of(dog, weighings, today)
+    pup, _ = pup_of(dog, weighings, local_day(seen_at, scope.zone))
     rule = None if pup is None else meal_rule(pup)
+    n_meals = meals_at(age_weeks(dog.born_on, today)) if rule is None else rule.n_meals
+    grown = None
+    if now > seen_at:
+        week = weeks_from(left_on, (today - left_on).days // 7 + 1)[-1]
+        grown = _food_week(dog, pup, week.first).grams
+        n_meals = min(n_meals, meals_at(age_weeks(dog.born_on, today))) if rule is None or not rule.caution else n_meals
     last = weighings[-1] if weighings else None
     return FoodFacts(
         name=dog.food_name,
-        daily_g=dog.daily_food_g,
-        n_meals=rule.n_meals if rule is not None else meals_at(age_weeks(dog.born_on, today)),
+        daily_g=dog.daily_food_g if grown is None else grown,
+        n_meals=n_meals,
         weighing=None if last is None else (last.weight_kg, local_day(last.at, scope.zone)),
         caution=None if rule is None else rule.caution,
         weeks=tuple(_food_week(dog, pup, span.first) for span in spans),

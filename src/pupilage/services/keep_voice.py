@@ -37,9 +37,7 @@ def keep_voice(actor: Actor, entry: VoiceEntry, *, now: datetime, voice_id: UUID
     """
     actor.require_write()
     voice = voice_writable_by(actor, voice_id) if voice_id else Voice(id=uuid4(), workspace_id=actor.workspace_id)
-    name = " ".join(entry.name.split())[:LONGEST_NAME]
-    if not name:
-        raise InvalidInput.of("name", "Say who it is, as “Wren” or “Wren, with gloves on”.")
+    name = voice_name(entry.name)
     if Voice.objects.filter(workspace_id=actor.workspace_id, name__iexact=name).exclude(id=voice.id).exists():
         raise InvalidInput.of("name", "There is a voice called “{name}” already; choose another name.", name=name)
     overwrite_deleted()
@@ -57,6 +55,14 @@ def keep_voice(actor: Actor, entry: VoiceEntry, *, now: datetime, voice_id: UUID
     return voice.id
 
 
+def voice_name(given: str) -> str:
+    """Return a name as it is kept: in one line, not too long. Raises InvalidInput for none."""
+    name = " ".join(given.split())[:LONGEST_NAME]
+    if not name:
+        raise InvalidInput.of("name", "Say who it is, as “Wren” or “Wren, with gloves on”.")
+    return name
+
+
 def _call(voice: Voice, name: str) -> None:
     """Give what was heard of a voice, in every recording, the name that it has from now on."""
     RecordingEvent.objects.filter(workspace_id=voice.workspace_id, speaker=voice.name).update(speaker=name)
@@ -65,12 +71,14 @@ def _call(voice: Voice, name: str) -> None:
 def delete_voice(actor: Actor, voice_id: UUID, *, now: datetime) -> None:
     """Delete a voice with its words, its samples and all that was learned of them, for good. Who may: who may write.
 
-    What was heard in recordings stays there, without its name. A backup made before still has it.
+    What was heard in recordings stays there, without its name and the numbers it was heard by. A backup made before
+    still has it.
     """
     voice = voice_writable_by(actor, voice_id)
     overwrite_deleted()
     with transaction.atomic():
         _call(voice, "")
+        RecordingEvent.objects.filter(voice=voice).update(embedding=None)
         voice.delete()
         audit(actor, "delete-voice", str(voice_id), now=now)
     empty_log()

@@ -10,7 +10,7 @@ from pupilage.core.access import Actor
 from pupilage.core.errors import InvalidInput, Problem
 from pupilage.core.recordings.reading import TAUGHT, WordRole
 from pupilage.services.auditing import audit
-from pupilage.services.learn_voice import unlearn
+from pupilage.services.learn_voice import is_learned_from, unlearn
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.erasing import empty_log, overwrite_deleted
 from pupilage.storage.models import Voice, VoiceWord
@@ -37,7 +37,7 @@ def keep_word(actor: Actor, voice_id: UUID, entry: WordEntry, *, now: datetime, 
     word = word_writable_by(actor, word_id) if word_id else None
     voice = word.voice if word else voice_writable_by(actor, voice_id)
     text = " ".join(entry.text.split())[:LONGEST_WORD]
-    _require(entry, text)
+    require_word(entry)
     twin = VoiceWord.objects.filter(voice=voice, text__iexact=text, role=entry.role).first()
     if twin is not None and word is None:
         return twin.id
@@ -78,16 +78,19 @@ def delete_word(actor: Actor, word_id: UUID, *, now: datetime) -> UUID:
     word = word_writable_by(actor, word_id)
     overwrite_deleted()
     with transaction.atomic():
+        is_stale = is_learned_from(word.samples.all())
         word.delete()
-        unlearn(word.voice_id, now=now, anew=True)
+        if is_stale:
+            unlearn(word.voice_id, now=now)
         audit(actor, "delete-word", str(word_id), now=now)
     empty_log()
     return word.voice_id
 
 
-def _require(entry: WordEntry, text: str) -> None:
+def require_word(entry: WordEntry) -> None:
+    """Refuse what is no word to be taught. Raises InvalidInput as `keep_word` does."""
     problems = []
-    if not text:
+    if not entry.text.split():
         problems.append(Problem("text", "Write the word as you would say it; any language will do."))
     if entry.role not in TAUGHT:
         problems.append(Problem("role", "“{given}” is not taught here.", given=entry.role.value))

@@ -18,7 +18,8 @@ from pupilage.core.recordings.vocabulary import Phrase, find_events
 from pupilage.core.recordings.words.several import likeliest_of_each
 from pupilage.core.words import Sentence, sentence
 from pupilage.services.bring_recording import is_captions
-from pupilage.services.read_waiting import Heard, Told
+from pupilage.services.long_work import Told
+from pupilage.services.read_waiting import Heard
 from pupilage.storage import recording_files
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Recording, VoiceWord
@@ -32,9 +33,8 @@ def listen(recording: Recording, told: Told) -> Heard:
 
     Raises InvalidInput in words for a file that cannot be read.
     """
-    text = _captions_of(recording)
+    text, warnings = _captions_of(recording)
     read = [] if text is None else find_events(text, vocabulary_of(recording))
-    warnings = [] if text is None else list(text.warnings)
     if is_captions(recording.file_name):
         end_s = max((word.end_s for word in text.words), default=0.0) if text else 0.0
         return Heard([(event, None) for event in read], end_s, {"remarks": _stored(warnings)}, {})
@@ -61,17 +61,28 @@ def _cued(recording: Recording) -> Sequence[Any]:
     return sorted(cued, key=lambda one: one.key in goals)
 
 
-def _captions_of(recording: Recording) -> TimedText | None:
-    file = recording_files.captions_file(recording.id)
+def _captions_of(recording: Recording) -> tuple[TimedText | None, list[Sentence]]:
+    """Return the captions and what to know of them; those beside a sound must not keep it from being heard."""
     if is_captions(recording.file_name):
-        file = recording_files.recording_file(recording.id)
-    return read_captions(file.read_bytes()) if file.exists() else None
+        text = read_captions(recording_files.recording_file(recording.id).read_bytes())
+        return text, list(text.warnings)
+    file = recording_files.captions_file(recording.id)
+    if not file.exists():
+        return None, []
+    try:
+        text = read_captions(file.read_bytes())
+    except InvalidInput as error:
+        why = [problem.sentence for problem in error.problems]
+        return None, [sentence(CAPTIONS_LEFT_OUT, name=recording.captions_name), *why]
+    return text, list(text.warnings)
 
 
 def _hear_home(recording: Recording, told: Told, read: Sequence[Event], warnings: list[Sentence]) -> Heard:
     from pupilage.storage.sound.home import listen_to_home
 
-    home = listen_to_home(recording_files.recording_file(recording.id), told, model=event_model())
+    file = recording_files.recording_file(recording.id)
+    home = listen_to_home(file, told, model=event_model())
+    warnings = [*warnings, *track_remarks(file, home.quality.duration_s)]
     alone = home.alone
     result = {
         "bouts": [list(bout) for bout in alone.for_the_log()],
@@ -122,7 +133,8 @@ def _hear_session(recording: Recording, told: Told, read: Sequence[Event], warni
                 heard[key] = (replace(event, id=key), stack)
     kept = likeliest_of_each(event for event, _ in heard.values())
     events = combine_events(kept, read)
-    warnings = [*warnings, *track_remarks(file), *_unheard(listeners, read), *remarks_on(listeners)]
+    on_tracks = track_remarks(file, session.quality.duration_s)
+    warnings = [*warnings, *on_tracks, *_unheard(listeners, read), *remarks_on(listeners)]
     return Heard(
         [(replace(event, id=""), heard[event.id][1] if event.id in heard else None) for event in events],
         session.quality.duration_s,
@@ -136,8 +148,11 @@ def _unheard(listeners: Sequence[Any], read: Sequence[Event]) -> list[Sentence]:
     return [] if listeners or read else [NO_WORDS]
 
 
-def track_remarks(file: Path) -> list[Sentence]:
-    """Return what a person should know of a file's tracks: several sounds, several languages, captions within it."""
+def track_remarks(file: Path, end_s: float) -> list[Sentence]:
+    """Return what a person should know of a file's tracks: several sounds or languages, captions within, a lost end.
+
+    end_s: where the sound was found to end.
+    """
     from pupilage.storage.sound.decoding import read_track
 
     track = read_track(file)
@@ -151,10 +166,14 @@ def track_remarks(file: Path) -> list[Sentence]:
         told.append(sentence(CAPTIONS_WITHIN))
     if track.starts_s > LATE_FROM_S:
         told.append(sentence(STARTS_LATE, start_s=track.starts_s))
+    if track.duration_s is not None and end_s < track.duration_s - SHORT_FROM_S:
+        told.append(sentence(ENDS_EARLY, end_s=end_s, length_s=track.duration_s))
     return told
 
 
 LATE_FROM_S = 0.5
+SHORT_FROM_S = 2.0
+"""The sound of a whole video may end so long before its picture."""
 SEVERAL_TRACKS = (
     "This file holds {n} sound tracks (languages: {languages}); the first was read. If you speak on another one, take "
     "that track out into a file of its own."
@@ -164,6 +183,11 @@ SEVERAL_CAPTIONS = (
     "file."
 )
 CAPTIONS_WITHIN = "This file holds captions inside; they were not read. Put them beside it as a file."
+ENDS_EARLY = (
+    "The sound ends at {end_s:.1f} s, though the file says that it lasts {length_s:.1f} s; it may have been cut short "
+    "when it was copied."
+)
+CAPTIONS_LEFT_OUT = "The captions “{name}” beside it were left out, for the reason that stands next."
 STARTS_LATE = "The sound begins {start_s:.1f} s after the picture; all times are the player's."
 
 NO_WORDS = sentence(

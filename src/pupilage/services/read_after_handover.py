@@ -14,7 +14,7 @@ from pupilage.core.errors import InvalidInput
 from pupilage.core.handover.calls import OWN_DAYS, OwnAccidents, Why, reasons_to_call
 from pupilage.core.handover.family_log import Entry, cues_of, standing
 from pupilage.core.handover.follow_up import FollowUp
-from pupilage.core.handover.kept import DAYS_DRAWN, Kept, KeptCurve, curve_of, hold_against
+from pupilage.core.handover.kept import DAYS_DRAWN, Kept, KeptCurve, KeptTotal, curve_of, hold_against, total_of
 from pupilage.core.training.posterior.knowledge import Knowledge
 from pupilage.services.auditing import audit
 from pupilage.services.know_dog import know_dog
@@ -77,7 +77,10 @@ class AfterPage:
 
 @dataclass(frozen=True)
 class FamilyToCall:
-    """A family of the list; whys: empty for one that needs no call. n_told: entries that stand."""
+    """A family of the list; whys: empty for one that needs no call. n_told: entries that stand.
+
+    kept: what was told of each cue since the hand-over, beside its forecast; follow_ups: the four of the stay.
+    """
 
     programme_id: UUID
     dog: str
@@ -86,6 +89,13 @@ class FamilyToCall:
     whys: tuple[Why, ...]
     n_told: int
     last_told_at: datetime | None
+    kept: tuple[KeptLine, ...]
+    follow_ups: tuple[FollowUp, ...]
+
+    @property
+    def total(self) -> KeptTotal:
+        """What was told of all cues together."""
+        return total_of([line.kept for line in self.kept])
 
 
 def read_after_handover(actor: Actor, programme_id: UUID, *, now: datetime) -> AfterPage:
@@ -116,7 +126,8 @@ def list_families_to_call(actor: Actor, *, now: datetime) -> list[FamilyToCall]:
     found = []
     for programme in stays:
         told = standing(list_entries(programme))
-        follow_ups = follow_ups_of(actor, programme, told, now=now)
+        known, steps = know_dog(actor, programme), kept_steps(actor, programme)
+        follow_ups = follow_ups_of(actor, programme, told, now=now, steps=steps)
         found.append(
             FamilyToCall(
                 programme.id,
@@ -126,6 +137,8 @@ def list_families_to_call(actor: Actor, *, now: datetime) -> list[FamilyToCall]:
                 _whys(actor, programme, told, _calls(programme), follow_ups, now=now),
                 len(told),
                 told[-1].at if told else None,
+                _lines(known, steps, programme, told, now=now, drawn=False),
+                follow_ups,
             )
         )
     return sorted(found, key=lambda one: (not one.whys, -one.handover_on.toordinal()))
@@ -149,13 +162,14 @@ def _calls(programme: Programme) -> tuple[Call, ...]:
 
 
 def _lines(
-    known: Knowledge, steps: KeptSteps, programme: Programme, told: list[Entry], *, now: datetime
+    known: Knowledge, steps: KeptSteps, programme: Programme, told: list[Entry], *, now: datetime, drawn: bool = True
 ) -> tuple[KeptLine, ...]:
+    """Return each cue beside its forecast; drawn: with the curve, where something was told of it."""
     found = []
     for key, (behaviour, step) in steps.items():
         cues = _since_handover(cues_of(told, key), programme, known)
         kept = _kept(known, key, step, cues, programme, now=now)
-        curve = _curve(known, key, step, cues, programme, now=now) if cues else None
+        curve = _curve(known, key, step, cues, programme, now=now) if cues and drawn else None
         found.append(KeptLine(behaviour, behaviour.steps[step].summary, kept, curve))
     return tuple(found)
 
@@ -196,7 +210,7 @@ def _whys(
     called_at = calls[0].at if calls else None
     start = day_bounds(programme.handover_on, actor.zone)[0]
     fresh = [one for one in told if one.at >= start and (called_at is None or one.at > called_at)]
-    lines = _lines(know_dog(actor, programme), kept_steps(actor, programme), programme, fresh, now=now)
+    lines = _lines(know_dog(actor, programme), kept_steps(actor, programme), programme, fresh, now=now, drawn=False)
     return reasons_to_call(
         fresh,
         [line.kept for line in lines],

@@ -68,6 +68,11 @@ class Item:
     ticked_at: datetime | None
     ticked_by: str
 
+    @property
+    def is_done(self) -> bool:
+        """Whether it was ticked."""
+        return self.ticked_at is not None
+
 
 @dataclass(frozen=True)
 class LessonPage:
@@ -83,7 +88,12 @@ class LessonPage:
     @property
     def n_ticked(self) -> int:
         """How many were done."""
-        return sum(one.ticked_at is not None for one in self.items)
+        return sum(one.is_done for one in self.items)
+
+    @property
+    def by_done(self) -> list[Item]:
+        """The list with what is still to do before what was done."""
+        return sorted(self.items, key=lambda one: one.is_done)
 
     @property
     def last_by(self) -> str:

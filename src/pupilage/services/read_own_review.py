@@ -7,6 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
+from math import inf
+from time import monotonic
 from typing import Any
 
 from django.db import transaction
@@ -61,6 +63,11 @@ class OwnReview:
     roads: tuple[BehaviourRoad, ...]
     slips: Slips
 
+    @property
+    def n_worked_out(self) -> int:
+        """The stays whose forecasts are worked out."""
+        return self.n_stays - self.n_waiting
+
 
 def require_own(actor: Actor) -> None:
     """Raises Forbidden for anybody but the keeper: the review is the trainer's own."""
@@ -72,18 +79,18 @@ def read_own_review(
     actor: Actor,
     *,
     now: datetime,
-    most_new: int = MOST_STAYS,
+    most_new_s: float = inf,
     each: Callable[[int, int], object] = lambda _done, _all: None,
 ) -> OwnReview:
     """Return the review of the ended stays, and keep what was replayed. Who may: the keeper alone.
 
     Each stay is replayed once, and again when its record, goals or dates change; the replay runs outside of any
-    transaction. most_new: stays to replay now, about a second each; the others wait. each: called with the stays done
-    and all of them.
+    transaction. most_new_s: seconds after which no other stay is replayed now, and those left wait; the first one is in
+    any case. each: called with the stays done and all of them.
     """
     require_own(actor)
     stays = list_ended_programmes(actor, local_day(now, actor.zone), limit=MOST_STAYS)
-    found = _Found(most_new)
+    found = _Found(monotonic() + most_new_s)
     for n, stay in enumerate(stays, start=1):
         _read_stay(actor, stay, found, now=now)
         each(n, len(stays))
@@ -113,8 +120,9 @@ def read_own_review(
 class _Found:
     """What the stays have told so far."""
 
-    def __init__(self, most_new: int) -> None:
-        self.left_to_replay = most_new
+    def __init__(self, replay_until: float) -> None:
+        self.replay_until = replay_until
+        self.n_replayed = 0
         self.n_waiting = 0
         self.told: list[tuple[Told, Evidence]] = []
         self.by_evidence: dict[Evidence, int] = defaultdict(int)
@@ -156,10 +164,10 @@ def _replayed(
     if kept is not None:
         body: dict[str, Any] = kept.body
         return body
-    if found.left_to_replay < 1:
+    if found.n_replayed and monotonic() > found.replay_until:
         found.n_waiting += 1
         return NOTHING
-    found.left_to_replay -= 1
+    found.n_replayed += 1
     body = _replay(actor, stay, logs, trials)
     with transaction.atomic():
         ReplayedStay.objects.update_or_create(

@@ -36,6 +36,7 @@ from pupilage.storage.queries.sessions import sessions_readable_by
 class ProgrammeHead:
     """A programme's frame in plain values. day_number counts from 1 on the day of arrival.
 
+    ended: the day of the hand-over is over;
     signs: what belongs to a veterinarian before any training, a line each;
     outing_risk: the chance of an accident between two outings that the trainer takes;
     days_off: as ISO dates, in order; minutes_a_day: the trainer's, None where not limited.
@@ -50,6 +51,7 @@ class ProgrammeHead:
     day_number: int
     n_days: int
     days_left: int
+    ended: bool
     sessions_a_day: int
     age_weeks: float
     signs: str = ""
@@ -165,6 +167,7 @@ def head_of(actor: Actor, programme: Programme, *, now: datetime) -> ProgrammeHe
         day_number=frame.day_number(now),
         n_days=frame.n_days,
         days_left=frame.days_left(now),
+        ended=today > programme.handover_on,
         sessions_a_day=programme.sessions_a_day,
         age_weeks=(today - programme.dog.born_on).days / 7,
         signs=programme.dog.signs,

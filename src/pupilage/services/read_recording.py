@@ -17,6 +17,7 @@ from pupilage.core.recordings.trial_rules import TrialRules
 from pupilage.core.recordings.trials import HeardTrial, fold_trials
 from pupilage.core.words import Sentence
 from pupilage.services.count_recording import live_sessions_beside, merge_session, session_id_of
+from pupilage.services.listen_to_recording import vocabulary_of
 from pupilage.services.read_recordings import RecordingLine, read_recording_line
 from pupilage.services.read_voices import confidence_told
 from pupilage.storage.catalogue_files import load_catalogue
@@ -171,11 +172,12 @@ def _voices(actor: Actor, recording: Recording) -> tuple[VoiceChoice, ...]:
 
 
 def _words(recording: Recording, events: Sequence[Event]) -> tuple[Word, ...]:
-    """Return the words to choose from: those of the voice, those that were heard, and what no word stands for."""
+    """Return the words to choose from: the voice's or else the catalogue's, those heard, what no word stands for."""
     spoken = [Word(event.kind, event.label, event.behaviour) for event in events if event.kind in _SPOKEN]
     rows = VoiceWord.objects.filter(voice__in=recording.voices.all(), retired_at=None).order_by("role", "text")
     kinds = {kind.value for kind in _SPOKEN}
     taught = [Word(EventKind(row.role), row.text, row.behaviour) for row in rows if row.role in kinds]
+    taught = taught or [Word(one.kind, one.text, one.behaviour) for one in vocabulary_of(recording)]
     plain = [Word(EventKind.REWARD, "", ""), Word(EventKind.BREAK, "", "")]
     found = dict.fromkeys([*taught, *sorted(spoken, key=lambda word: (_SPOKEN.index(word.kind), word.label)), *plain])
     return tuple(found)

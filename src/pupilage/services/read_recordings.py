@@ -12,6 +12,7 @@ from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
 from pupilage.core.recordings.reading import Purpose, ReadingState
 from pupilage.core.words import Sentence
+from pupilage.services.bring_recording import is_captions
 from pupilage.storage.models import Recording, Voice
 from pupilage.storage.queries.dogs import dog_readable_by
 from pupilage.storage.queries.recordings import recording_readable_by, recordings_readable_by
@@ -61,6 +62,11 @@ class RecordingLine:
     def is_moving(self) -> bool:
         """Whether the line may look otherwise in a moment."""
         return self.state in {ReadingState.WAITING, ReadingState.READING}
+
+    @property
+    def can_teach(self) -> bool:
+        """Whether its sound is here, and is of a session."""
+        return self.has_file and self.purpose is Purpose.SESSION and not is_captions(self.file_name)
 
 
 @dataclass(frozen=True)

@@ -20,8 +20,9 @@ from pupilage.core.recordings.words.samples import N_SAMPLES, SHORTEST_S, Word
 from pupilage.core.words import Sentence, sentence
 from pupilage.services.bring_recording import is_captions
 from pupilage.storage.catalogue_files import load_catalogue
-from pupilage.storage.models import Voice, VoiceSample, VoiceWord
+from pupilage.storage.models import Goal, Voice, VoiceSample, VoiceWord
 from pupilage.storage.queries.judged import heard_and_said
+from pupilage.storage.queries.programmes import programmes_readable_by
 from pupilage.storage.queries.recordings import recordings_readable_by
 from pupilage.storage.queries.voices import sample_readable_by, voice_readable_by, voices_readable_by
 from pupilage.storage.recording_files import recording_file
@@ -106,7 +107,7 @@ class RecordingChoice:
 
 @dataclass(frozen=True)
 class VoicePage:
-    """One voice. confidence: what the confidences of its events are; behaviours: what a cue may ask for."""
+    """One voice. confidence: what the confidences of its events are; goals, others: what a cue may ask for."""
 
     line: VoiceLine
     words: tuple[WordLine, ...]
@@ -115,7 +116,8 @@ class VoicePage:
     confidence: Sentence
     so_far: tuple[SoFar, ...]
     recordings: tuple[RecordingChoice, ...]
-    behaviours: tuple[tuple[str, str], ...]
+    goals: tuple[tuple[str, str], ...]
+    others: tuple[tuple[str, str], ...]
     roles: tuple[WordRole, ...] = tuple(role for role in TAUGHT if role not in STRETCHES)
 
 
@@ -135,6 +137,7 @@ def read_voice(actor: Actor, voice_id: UUID) -> VoicePage:
     """Return the page of one voice. Who may: whoever may read. Raises NotFound."""
     voice = voice_readable_by(actor, voice_id)
     words = _words(voice)
+    goals, others = cued_behaviours(actor)
     return VoicePage(
         line=read_voice_line(actor, voice_id),
         words=words,
@@ -143,7 +146,8 @@ def read_voice(actor: Actor, voice_id: UUID) -> VoicePage:
         confidence=confidence_told(voice),
         so_far=tuple(_so_far(voice, words)),
         recordings=tuple(teachable(actor)),
-        behaviours=cued_behaviours(),
+        goals=goals,
+        others=others,
     )
 
 
@@ -156,9 +160,12 @@ def teachable(actor: Actor) -> list[RecordingChoice]:
     ]  # fmt: skip
 
 
-def cued_behaviours() -> tuple[tuple[str, str], ...]:
-    """Return (key, name) of the behaviours of the catalogue that a cue may ask for."""
-    return tuple((key, one.name) for key, one in load_catalogue().behaviours.items())
+def cued_behaviours(actor: Actor) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, str], ...]]:
+    """Return (key, name) of what a cue may ask for: the goals of any stay that may be read, then the rest."""
+    stays = programmes_readable_by(actor).values("id")
+    wanted = set(Goal.objects.filter(programme__in=stays, dropped_at=None).values_list("behaviour", flat=True))
+    named = [(key, one.name) for key, one in load_catalogue().behaviours.items()]
+    return tuple(one for one in named if one[0] in wanted), tuple(one for one in named if one[0] not in wanted)
 
 
 def find_sample_sound(actor: Actor, sample_id: UUID) -> bytes:
@@ -228,10 +235,11 @@ def _can_play(sample: VoiceSample) -> bool:
 
 def _remarks(words: Sequence[WordLine]) -> list[Sentence]:
     told = []
+    few = [f"{word.text} {len(word.samples)}" for word in words if word.n_missing]
+    if few:
+        template = "With fewer than {needed} examples a word is missed more often; so far: {few}."
+        told.append(sentence(template, needed=N_SAMPLES, few=", ".join(few)))
     for word in words:
-        if word.n_missing:
-            template = "“{word}” has {n} of {needed} examples; with fewer it is missed more often."
-            told.append(sentence(template, word=word.text, n=len(word.samples), needed=N_SAMPLES))
         durations = [one.duration_s for one in word.samples]
         if word.role in SPOKEN_ROLES and durations and median(durations) < SHORTEST_S:
             template = (

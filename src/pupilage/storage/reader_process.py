@@ -1,6 +1,8 @@
 """The process that reads recordings beside the pages: started when something waits, one at a time, then gone."""
 
+import hashlib
 import os
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -37,17 +39,21 @@ def wake_reader() -> None:
 
 
 @contextmanager
-def sole_reader() -> Iterator[bool]:
-    """Give True to the one reader of this database, False to any other."""
+def sole_reader() -> Iterator[str | None]:
+    """Give the one reader of this database its name, and any other None.
+
+    The name is the same each time, so that what a reader of that name had before it died is known to be nobody's.
+    """
     file = find_database_file()
     place = file if file is not None else data_folder() / "team"
     with ExitStack() as held:
         try:
             held.enter_context(server_lock(Path(f"{place}.reader"), "recordings are being read"))
         except Conflict:
-            yield False
+            yield None
         else:
-            yield True
+            told = f"{socket.gethostname()} {place}"
+            yield f"reader-{hashlib.sha256(told.encode()).hexdigest()[:16]}"
 
 
 def lower_priority() -> None:

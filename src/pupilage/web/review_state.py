@@ -89,6 +89,7 @@ def review_words() -> dict[str, Any]:
         "chosen": gettext("“{label}”, {kind}, at {at}: {state}"),
         "left": gettext("{n} to check, {sure} sure ones to confirm, {open} tries without what the pup did"),
         "nothing_left": gettext("All is checked. Let the tries count below."),
+        "nothing_heard": gettext("Nothing to check yet: tap while it plays, or teach words from it and read it again."),
         "no_player": gettext("The sound is not kept; what was heard can still be judged."),
         "no_play": gettext("The browser cannot play this file: {reason}"),
         "nothing_hidden": gettext("Nothing was heard here. Add it with the button under the player."),
@@ -163,6 +164,12 @@ def _agreed(one: Beside) -> Iterator[str]:
         "{n} tries are in both, {tapped} only tapped, {heard} only heard.",
         merge.n_both,
     ).format(n=merge.n_both, tapped=merge.n_only_tapped, heard=merge.n_only_heard)
+    if merge.n_not_filmed:
+        yield ngettext(
+            "{n} tapped try was not filmed, and is not compared.",
+            "{n} tapped tries were not filmed, and are not compared.",
+            merge.n_not_filmed,
+        ).format(n=merge.n_not_filmed)
     yield from _shares(merge.on_trials.share if merge.on_trials else None)
     if merge.spread_s is not None:
         yield gettext("The clocks differ by {offset} s; a tap lies {spread} s from its marker in the middle.").format(

@@ -55,6 +55,29 @@ def test_a_recording_in_blocks_has_the_embeddings_of_the_whole(heard_by: SpeechE
     np.testing.assert_allclose(streamed, whole, atol=1e-4)
 
 
+def test_every_second_is_computed_and_the_others_lie_between(heard_by: SpeechEmbedding) -> None:
+    for n_samples in (3 * RATE_HZ, WINDOW_SAMPLES, WINDOW_SAMPLES + HOP_SAMPLES, WINDOW_SAMPLES + 2 * HOP_SAMPLES):
+        sound = noise(4.0)[:n_samples]
+        whole, half = heard_by.all_phases(sound), heard_by.every_second(sound)
+        assert half.shape == whole.shape
+        np.testing.assert_allclose(half[::2], whole[::2], atol=1e-4)
+        for place in range(1, len(half), 2):
+            beside = half[[place - 1, min(place + 1, 2 * ((len(half) - 1) // 2))]]
+            np.testing.assert_allclose(half[place], beside.mean(axis=0), atol=1e-4)
+
+
+def test_a_voice_well_over_its_background_is_heard_in_every_second_place_only(
+    heard_by: SpeechEmbedding, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    computed = []
+    monkeypatch.setattr(heard_by, "every_second", lambda sound: computed.append("half") or heard_by.all_phases(sound))
+    clear = 0.001 * noise(6.0)
+    clear[RATE_HZ : 2 * RATE_HZ] *= 1000.0
+    list(heard_by.stream([Block(0.0, clear)]))
+    list(heard_by.stream([Block(0.0, noise(6.0))]))
+    assert computed == ["half"]
+
+
 @pytest.mark.parametrize("duration_s", [0.02, 0.3, 0.8])
 def test_a_very_short_recording_is_heard_to_its_end(heard_by: SpeechEmbedding, duration_s: float) -> None:
     pieces = list(heard_by.stream([Block(0.0, noise(duration_s))]))

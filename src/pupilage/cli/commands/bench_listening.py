@@ -23,7 +23,7 @@ class Took(NamedTuple):
 
 
 def measure_long_recording(folder: Path, *, minutes: float = 20.0, video: bool = False, seed: int = 31) -> Took:
-    """Return what listening to that many minutes took: decoding, words and clicks, in a process of its own.
+    """Return what listening to that many minutes took: decoding, quality, words and clicks, in a process of its own.
 
     The recording is one made session again and again, in pink noise at 20 dB, as AAC in mp4. video: with pictures of
     70 MB a minute, as a phone writes; without, the file holds the sound alone. Pictures are never decoded.
@@ -36,7 +36,7 @@ def measure_long_recording(folder: Path, *, minutes: float = 20.0, video: bool =
     if video:
         path = _with_pictures(path)
     learned = learn_voice(TEST_VOICES[0], seed=seed)
-    wall_s, cpu_s, peak_mb = _in_a_process(_listen, path, learned.model, learned.click)
+    wall_s, cpu_s, peak_mb = _in_a_process(_listen, path, learned.ears())
     size = f", video of {path.stat().st_size / 1e9:.2f} GB" if video else ""
     return Took(f"{minutes:g} minutes{size}: words and clicks", wall_s, cpu_s, peak_mb)
 
@@ -93,18 +93,11 @@ def _write_long(path: Path, minutes: float, *, seed: int) -> None:
     write_aac(path, np.resize(once, round(minutes * 60 * RATE_HZ)))
 
 
-def _listen(path: Path, model: Any, click: Any) -> tuple[float, float, float | None]:
-    from pupilage.cli.made_sessions.voices import RATE_HZ
-    from pupilage.core.recordings.noises.clicks import ClickDetector
-    from pupilage.storage.sound.decoding import decode
-    from pupilage.storage.sound.words import listen_for_words
+def _listen(path: Path, ears: Any) -> tuple[float, float, float | None]:
+    from pupilage.storage.sound.session import listen_to_session
 
     started, cpu = time.perf_counter(), time.process_time()
-    clicks = ClickDetector(RATE_HZ, click)
-    for block in decode(path, rate_hz=RATE_HZ):
-        clicks.feed(block.sound)
-    clicks.finish()
-    listen_for_words(path, model)
+    listen_to_session(path, [ears])
     return time.perf_counter() - started, time.process_time() - cpu, _peak_mb()
 
 

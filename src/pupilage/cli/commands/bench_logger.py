@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 SLOWDOWN = 4
 N_TAPS = 200
+PAUSE_MS = 250
+"""Between the try on the screen and the next tap: quicker than a hand that also gives food."""
 N_COLD_STARTS = 7
 HEAD = ("what", "measured", "goal", "how")
 
@@ -143,6 +145,7 @@ def _tapped(page: "Page", address: str) -> list[float]:
     for n in range(N_TAPS):
         page.locator("#met").tap()
         page.wait_for_selector(f"#page[data-tries='{n + 1}']")
+        page.wait_for_timeout(PAUSE_MS)
     times: list[float] = page.evaluate("window.tapTimes")
     return times
 
@@ -151,7 +154,7 @@ def _tap_row(times: list[float], where: str) -> Row:
     ordered = sorted(times)
     p99 = ordered[min(len(ordered) - 1, int(0.99 * len(ordered)))]
     measured = f"median {statistics.median(times):.0f} ms, 99 % {p99:.0f} ms"
-    how = f"{len(times)} taps in Chromium, {SLOWDOWN}× slower, {where}"
+    how = f"{len(times)} taps in Chromium, {PAUSE_MS} ms apart, {SLOWDOWN}× slower, {where}"
     return ("tap to the try kept and on screen", measured, "under 50 ms, 99 % under 100 ms", how)
 
 

@@ -39,12 +39,11 @@ class Learned(NamedTuple):
     lesson: Any = None
     pool: Any = None
 
+    def ears(self) -> Any:
+        """Return what its sounds are heard by."""
+        from pupilage.storage.sound.session import Ears
 
-class Heard(NamedTuple):
-    """What was heard in a session: all events, and the words with what a correction would be learned from."""
-
-    events: list[Any]
-    words: Any
+        return Ears(self.model, {"click": self.click})
 
 
 class Reached(NamedTuple):
@@ -81,7 +80,8 @@ def measure_words(
         learning_s.append(learned.took_s)
         session = make_session(voice, seed=seed + 100 + number)
         for condition in conditions:
-            events = hear(folder / "session.m4a", session, learned, condition, seed=seed + number).events
+            heard = hear(folder / "session.m4a", session, learned, condition, seed=seed + number)
+            events = [one.event for one in heard]
             for what, matched in words_matched(session, events):
                 _add(words, (what, condition[0]), matched)
             trials.setdefault(condition[0], []).append(_trials_matched(condition[0], session, events))
@@ -130,24 +130,17 @@ def learn_voice(voice: Any, *, seed: int) -> Learned:
     return Learned(voice, model, learn_click(cuts, RATE_HZ), took_s, lesson, pool)
 
 
-def hear(path: Path, session: Any, learned: Learned, condition: Condition, *, seed: int) -> Heard:
+def hear(path: Path, session: Any, learned: Learned, condition: Condition, *, seed: int) -> list[Any]:
     """Return what is heard in a session in that background, written as AAC and read again as a recording is."""
     import numpy as np
 
     from pupilage.cli.made_sessions.backgrounds import Background
     from pupilage.cli.made_sessions.files import write_aac
-    from pupilage.cli.made_sessions.voices import RATE_HZ
-    from pupilage.core.recordings.noises.clicks import ClickDetector
-    from pupilage.storage.sound.decoding import decode
-    from pupilage.storage.sound.words import listen_for_words
+    from pupilage.storage.sound.session import listen_to_session
 
     _, kind, under_db = condition
     write_aac(path, session.in_noise(Background(kind) if kind else None, under_db, np.random.default_rng(seed)))
-    clicks = ClickDetector(RATE_HZ, learned.click)
-    events = [event for block in decode(path, rate_hz=RATE_HZ) for event in clicks.feed(block.sound)]
-    events += clicks.finish()
-    words = listen_for_words(path, learned.model)
-    return Heard([*events, *(one.event for one in words.heard)], words)
+    return list(listen_to_session(path, [learned.ears()]).heard[0])
 
 
 def words_matched(session: Any, events: Sequence[Any]) -> Iterator[tuple[str, Any]]:

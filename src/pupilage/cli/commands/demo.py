@@ -1,4 +1,4 @@
-"""`pupilage demo`: an invented pup, ten days into its programme, in a database of its own."""
+"""`pupilage demo`: an invented pup, ten days into its programme, and five before it, in a database of its own."""
 
 from pathlib import Path
 from uuid import UUID
@@ -20,7 +20,7 @@ USUAL_SEED = 9
 @port_option
 @no_open_option
 def demo(no_serve: bool, seed: int | None, port: int | None, no_open: bool) -> None:
-    """Meet an invented pup, ten days into a three-week programme.
+    """Meet an invented pup, ten days into a three-week programme, and five that went to their families before.
 
     The demo has a database of its own. One made today is kept; one from an earlier day is set aside under a dated
     name, and a fresh one is made.
@@ -81,8 +81,9 @@ def _set_aside(file: Path, why: str) -> None:
 
 
 def _make_demo(seed: int) -> UUID:
+    from pupilage.core.simulation.earlier_stays import generate_earlier_stays
     from pupilage.core.simulation.generation import generate_scenario
-    from pupilage.services.load_demo import load_demo
+    from pupilage.services.load_demo import count_demo_entries, load_demo
     from pupilage.services.plan_programme import plan_programme
     from pupilage.services.read_programme import find_current_id
     from pupilage.storage.catalogue_files import load_catalogue
@@ -90,13 +91,19 @@ def _make_demo(seed: int) -> UUID:
 
     prepare_database()
     at = now()
-    scenario = generate_scenario(seed=seed, now=at, catalogue=load_catalogue(), timezone=guess_timezone())
-    n_all = sum(map(len, scenario.sessions)) + len(scenario.care_events) + len(scenario.incidents)
-    with click.progressbar(length=n_all, label="Writing the demo") as bar:
-        actor = load_demo(scenario, seed=seed, now=at, progress=lambda done, _: bar.update(done - bar.pos))
+    catalogue = load_catalogue()
+    scenario = generate_scenario(seed=seed, now=at, catalogue=catalogue, timezone=guess_timezone())
+    earlier = generate_earlier_stays(scenario, seed=seed, now=at, catalogue=catalogue)
+    with click.progressbar(length=count_demo_entries(scenario, earlier), label="Writing the demo") as bar:
+        actor = load_demo(
+            scenario, seed=seed, now=at, earlier=earlier, progress=lambda done, _: bar.update(done - bar.pos)
+        )
     programme_id = find_current_id(actor, now=at)
     if programme_id is not None:
         click.echo("Planning the stay ...")
         plan_programme(actor, programme_id, now=at)
-    click.echo(f"{scenario.pup.name} is ten days into a programme with {scenario.trainer}. All of it is invented.")
+    click.echo(
+        f"{scenario.pup.name} is ten days into a programme with {scenario.trainer}, after {len(earlier)} other pups."
+    )
+    click.echo("All of it is invented.")
     return actor.user_id

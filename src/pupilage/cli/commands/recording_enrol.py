@@ -73,6 +73,7 @@ def enrol(
     if not file.is_file():
         raise InvalidInput.of("file", "There is no file {file}; check the name.", file=str(file))
     actor = act(choice)
+    _require_some(file, name, wanted, stretches)
     recording_id = _bring(actor, file, programme)
     voice_id = _voice(actor, name, keep_sound=keep_sound)
     cut = _cut(actor, voice_id, recording_id, wanted, stretches)
@@ -129,16 +130,44 @@ def _stretch(text: str) -> tuple[float, float]:
     return from_s, to_s
 
 
-def _bring(actor: "Actor", file: Path, programme: UUID | None) -> UUID:
-    """Bring the recording in, or find it among those that were."""
-    from pupilage.cli.commands.recording_reading import bring
+def _require_some(
+    file: Path, name: str, wanted: list[Taught], stretches: list[tuple[str, tuple[float, float]]]
+) -> None:
+    """Refuse, before anything is brought in, what holds no sound, and lines of which not one can be taught."""
+    from pupilage.core.recordings.reading import WordRole
+    from pupilage.services.add_sample import try_sample, try_stretch
     from pupilage.services.bring_recording import is_captions
-    from pupilage.services.read_recordings import find_same_sound
+    from pupilage.services.keep_voice import voice_name
+    from pupilage.services.keep_word import WordEntry
     from pupilage.storage.sound.decoding import read_track
 
     if is_captions(file.name):
         raise InvalidInput.of("file", "Captions hold no sound; teach from a video or a sound.")
-    read_track(file)  # what holds no sound says so before anything is brought in
+    voice_name(name)
+    read_track(file)
+    lines = [
+        *(
+            partial(try_sample, file, WordEntry(one.text, WordRole(one.role), one.behaviour), one.at_s)
+            for one in wanted
+        ),
+        *(partial(try_stretch, file, times_s) for _, times_s in stretches),
+    ]
+    problems: list[Problem] = []
+    for line in lines:
+        try:
+            line()
+        except InvalidInput as error:
+            problems.extend(error.problems)
+        else:
+            return
+    raise InvalidInput(problems)
+
+
+def _bring(actor: "Actor", file: Path, programme: UUID | None) -> UUID:
+    """Bring the recording in, or find it among those that were."""
+    from pupilage.cli.commands.recording_reading import bring
+    from pupilage.services.read_recordings import find_same_sound
+
     return find_same_sound(actor, file) or bring(
         actor, file, file.stat().st_size, None, alone=False, programme=programme
     )
@@ -199,12 +228,17 @@ def _cut(
 
 
 def _learn(actor: "Actor", voice_id: UUID) -> None:
+    from pupilage.cli.commands.recording_reading import shown_on, until_done
     from pupilage.services.learn_voice import ask_to_learn, learn_waiting
+    from pupilage.services.read_voices import read_voice_line
 
     ask_to_learn(actor, voice_id, now=now())
     with click.progressbar(length=1000, label="Learning", file=sys.stderr) as bar:
         worker = f"command-{uuid4().hex[:8]}"
-        learn_waiting(worker, now, only=voice_id, told=lambda share: bar.update(round(1000 * share) - bar.pos))
+        until_done(
+            lambda: learn_waiting(worker, now, only=voice_id, told=shown_on(bar)),
+            lambda: read_voice_line(actor, voice_id).is_learning,
+        )
         bar.update(1000 - bar.pos)
 
 

@@ -3,7 +3,7 @@
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -50,7 +50,7 @@ def read(
     size = _size_of(file)
     actor = act(choice)
     recording_id = bring(actor, file, size, captions or _beside(file), alone=alone, programme=programme, voices=voices)
-    _read_now(recording_id)
+    _read_now(actor, recording_id)
     _show(actor, recording_id, as_json=as_json)
 
 
@@ -60,20 +60,20 @@ def read(
 def work(choice: Choice, wait: bool) -> None:
     """Learn the voices and read the recordings that wait, and end. The pages start this by themselves."""
     start_django(demo=choice.demo)
-    from pupilage.services.learn_voice import does_something_wait
+    from pupilage.services.long_work import is_work_left
     from pupilage.storage.database import open_database
     from pupilage.storage.reader_process import lower_priority, sole_reader
 
     open_database()
     lower_priority()
     while True:
-        with sole_reader() as mine:
-            if not mine:
+        with sole_reader() as name:
+            if name is None:
                 click.echo("Another reader is at work already; it reads this too.")
                 return
-            _work(wait=wait)
+            _work(name, wait=wait)
         # One that was started while this one was about to end has gone already: what it was started for is ours.
-        if not does_something_wait(now()):
+        if not is_work_left():
             return
 
 
@@ -102,7 +102,7 @@ def _bring_and_say(actor: "Actor", file: Path, programme: UUID | None) -> None:
 
     try:
         recording_id = bring(actor, file, _size_of(file), _beside(file), alone=False, programme=programme)
-        _read_now(recording_id)
+        _read_now(actor, recording_id)
         _show(actor, recording_id, as_json=False)
     except PupilageError as error:
         click.echo(f"{file.name}: {error}", err=True)
@@ -154,7 +154,13 @@ def bring(
 ) -> UUID:
     """Bring a file in for the programme that runs, with its captions, and return the recording's id."""
     from pupilage.core.recordings.reading import Purpose
-    from pupilage.services.bring_recording import NewRecording, add_captions, begin_recording, bring_file
+    from pupilage.services.bring_recording import (
+        NewRecording,
+        add_captions,
+        begin_recording,
+        bring_file,
+        require_captions,
+    )
     from pupilage.services.read_programme import read_head
 
     at = now()
@@ -169,9 +175,12 @@ def bring(
         recording_id=uuid4(),
         voice_ids=tuple(find_voice(actor, name) for name in voices),
     )
+    beside = [] if captions is None else [(captions.name, captions.read_bytes())]
+    for one in beside:
+        require_captions(*one)
     recording_id = begin_recording(actor, head.dog_id, new, now=at)
-    if captions is not None:
-        add_captions(actor, recording_id, captions.name, captions.read_bytes(), now=at)
+    for one in beside:
+        add_captions(actor, recording_id, *one, now=at)
     with click.progressbar(length=size, label="Copying", file=sys.stderr) as bar:
         bring_file(actor, recording_id, file, told=lambda n: bar.update(n - bar.pos), now=at)
     return recording_id
@@ -189,40 +198,59 @@ def find_voice(actor: "Actor", name: str) -> UUID:
 
 
 def _length_of(file: Path) -> float:
-    """Return how long a recording lasts, 0 where that is not known: a camera dates a file by its end."""
+    """Return how long a recording lasts, 0 where that is not known: a camera dates a file by its end.
+
+    Raises InvalidInput for what cannot be read, before anything is brought in.
+    """
+    from pupilage.core.recordings.captions.reading import read_captions
     from pupilage.services.bring_recording import is_captions
     from pupilage.storage.sound.decoding import read_track
 
-    return 0.0 if is_captions(file.name) else read_track(file).duration_s or 0.0
+    if is_captions(file.name):
+        read_captions(file.read_bytes())
+        return 0.0
+    return read_track(file).duration_s or 0.0
 
 
-def _read_now(recording_id: UUID) -> None:
+def _read_now(actor: "Actor", recording_id: UUID) -> None:
+    from pupilage.core.recordings.reading import ENDED
     from pupilage.services.listen_to_recording import listen
+    from pupilage.services.read_recordings import read_recording_line
     from pupilage.services.read_waiting import read_waiting
 
     with click.progressbar(length=1000, label="Reading", file=sys.stderr) as bar:
-        read_waiting(
-            f"command-{uuid4().hex[:8]}",
-            listen,
-            now,
-            only=recording_id,
-            told=lambda share: bar.update(round(1000 * share) - bar.pos),
+        worker = f"command-{uuid4().hex[:8]}"
+        until_done(
+            lambda: read_waiting(worker, listen, now, only=recording_id, told=shown_on(bar)),
+            lambda: read_recording_line(actor, recording_id).state not in ENDED,
         )
         bar.update(1000 - bar.pos)
 
 
-def _work(*, wait: bool) -> None:
+def until_done(attempt: Callable[[], UUID | None], is_moving: Callable[[], bool]) -> None:
+    """Do long work here and now, or wait for a reader that took it first, and take it over where that one dies."""
+    while attempt() is None and is_moving():
+        time.sleep(LOOKED_EVERY_S)
+
+
+def shown_on(bar: Any) -> Callable[[float], None]:
+    """Return what shows a share on a bar of 1000."""
+    return lambda share: bar.update(round(1000 * share) - bar.pos)
+
+
+def _work(worker: str, *, wait: bool) -> None:
+    """Do what waits, and what a reader that died had; end when nothing is left to do, by anybody."""
     from pupilage.services.learn_voice import learn_waiting
     from pupilage.services.listen_to_recording import listen
+    from pupilage.services.long_work import is_work_left
     from pupilage.services.read_waiting import read_waiting
 
-    worker = f"reader-{uuid4().hex[:8]}"
     idle = 0
     while True:
         learned = learn_waiting(worker, now)  # first: what waits to be read may be heard by it
         if read_waiting(worker, listen, now) is None and learned is None:
             idle += 1
-            if idle == 2 and not wait:
+            if idle >= 2 and not wait and not is_work_left():
                 return
             time.sleep(LOOKED_EVERY_S)
         else:

@@ -56,10 +56,10 @@ def serve_pages(
     from django.core.servers.basehttp import get_internal_wsgi_application
     from django.urls import get_resolver
 
-    from pupilage.services.learn_voice import wake_for_what_waits
+    from pupilage.services.long_work import wake_for_what_is_left
 
     collect_static_files()
-    wake_for_what_waits(now())
+    wake_for_what_is_left()
     application = get_internal_wsgi_application()
     get_resolver().url_patterns  # noqa: B018  the first page is to be as quick as the second
     link = sign_in_link(port, user_id)

@@ -91,6 +91,20 @@ def hold_against(today: Reading, told: Sequence[tuple[Reading, bool]], *, behavi
     )
 
 
+@dataclass(frozen=True)
+class KeptTotal:
+    """All cues of a family together: n_met of n tries worked, and how many the forecasts had for the same days."""
+
+    n_met: int
+    n: int
+    expected: float
+
+
+def total_of(kept: Sequence[Kept]) -> KeptTotal:
+    """Return what was told of all cues together; no chance is given for it, since one pup's cues hang together."""
+    return KeptTotal(sum(one.n_met for one in kept), sum(one.n for one in kept), sum(one.expected for one in kept))
+
+
 DAYS_DRAWN = (0, 7, 14, 28, 42, 56)
 """Days after the hand-over at which the forecast is drawn."""
 

@@ -6,6 +6,7 @@ fit about as well, nothing is merged and the person is asked for a moment that b
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from math import inf
 from statistics import median
 
 import numpy as np
@@ -27,14 +28,15 @@ class MergeRules:
     """How trials are matched. tolerance_s: most seconds a tap may lie from its trial once the clocks agree.
 
     least_matches, least_share: fewer matches than this, or a smaller share of the shorter list, are no match at all.
-    guess_within_s: how far a guessed offset may be wrong. minute_s: the interval in which counts are compared.
-    Common practice, no source.
+    guess_within_s: how far a guessed offset is off as a rule; guess_at_most_s: how far it may be, as where a phone's
+    clock was never set. minute_s: the interval in which counts are compared. Common practice, no source.
     """
 
     tolerance_s: float = 4.0
     least_matches: int = 3
     least_share: float = 0.5
     guess_within_s: float = 30.0
+    guess_at_most_s: float = 120.0
     minute_s: float = 60.0
 
 
@@ -69,6 +71,7 @@ class Merge:
 
     offset_s: recording's clock minus tapping clock, None where it could not be found: then nothing was merged, and
     `trials` holds the heard ones only. spread_s: median distance of the matched taps from their trials.
+    n_not_filmed: tapped before the recording began or after it ended; they tell nothing of how far the two agree.
     on_trials: whether both say that it was marked, trial by trial, over the matched ones; on_counts: trials a minute.
     """
 
@@ -81,6 +84,7 @@ class Merge:
     on_trials: TrialAgreement | None
     on_counts: CountAgreement | None
     sentences: tuple[Sentence, ...] = ()
+    n_not_filmed: int = 0
 
 
 @dataclass(frozen=True)
@@ -96,6 +100,7 @@ def merge_trials(
     *,
     offset_s: float | None = None,
     guess_s: float | None = None,
+    filmed_s: tuple[float, float] | None = None,
     rules: MergeRules | None = None,
 ) -> Merge:
     """Return the trials of a session that was tapped and read, each once, and how far the two agree.
@@ -103,9 +108,10 @@ def merge_trials(
     Model: a trial's moment in the recording is its marker, else its last cue. The offset is the constant under which
     most trials of the same behaviour match one to one, in order and within the tolerance; of equal ones, the closest;
     then the median of what is left. A second offset, further off than the tolerance, with nine tenths of the matches
-    (or all but one) and less than twice the spread makes it ambiguous.
+    (or all but one) and less than twice the spread makes it ambiguous; one near the guess goes before those far off.
     Parameters: offset_s, when the person knows it (recording's clock minus tapping clock); guess_s, when the times of
-    the file and of the session give it roughly. Void trials are left out.
+    the file and of the session give it roughly; filmed_s, from when to when the recording goes, where the session may
+    have gone on longer. Void trials are left out.
     Raises: InvalidInput when either list is empty.
     Source: agreement as `agree_on_trials`, `agree_on_counts`; matching checked in tests/unit/recordings/
     test_merging.py and, against SciPy's assignment, in tests/external/test_recording_limits.py.
@@ -122,9 +128,12 @@ def merge_trials(
     enough = max(rules.least_matches, rules.least_share * min(len(taps), len(trials)))
     if offset_s is None and len(best.pairs) < enough:
         return _unmerged(taps, trials, _too_few(best))
-    if any(_rivals(best, other, rules) for other in fits[1:]):
+    near = [] if guess_s is None else [fit for fit in fits if abs(fit.offset_s - guess_s) <= rules.guess_within_s]
+    if near and (near[0] is best or _rivals(best, near[0], rules)):
+        best, fits = near[0], near
+    if any(_rivals(best, other, rules) for other in fits if other is not best):
         return _unmerged(taps, trials, _ambiguous())
-    return _merged(taps, trials, best, rules)
+    return _merged(taps, trials, best, filmed_s, rules)
 
 
 def _moment_s(trial: HeardTrial) -> float:
@@ -141,7 +150,7 @@ def _fits(
     """Return the offsets that match most trials, the best first; each is refined once by the median of the rest."""
     differences = np.sort([_moment_s(b) - a.at_s for a in taps for b in trials if _same_behaviour(a, b)])
     if guess_s is not None:
-        differences = differences[np.abs(differences - guess_s) <= rules.guess_within_s]
+        differences = differences[np.abs(differences - guess_s) <= rules.guess_at_most_s]
     fits: list[_Fit] = []
     for offset_s in _crowded(differences, rules):
         rough = _fit(taps, trials, offset_s, rules)
@@ -204,23 +213,37 @@ def _rivals(best: _Fit, other: _Fit, rules: MergeRules) -> bool:
     return apart and as_many and other.spread_s <= _AS_CLOSE * max(best.spread_s, 0.1)
 
 
-def _merged(taps: Sequence[TappedTrial], trials: Sequence[HeardTrial], fit: _Fit, rules: MergeRules) -> Merge:
+def _merged(
+    taps: Sequence[TappedTrial],
+    trials: Sequence[HeardTrial],
+    fit: _Fit,
+    filmed_s: tuple[float, float] | None,
+    rules: MergeRules,
+) -> Merge:
     of_tap, heard_too = dict(fit.pairs), {j for _, j in fit.pairs}
     merged = [MergedTrial(tap.at_s + fit.offset_s, tap, None) for i, tap in enumerate(taps) if i not in of_tap]
     merged += [MergedTrial(_moment_s(trials[j]), taps[i], trials[j]) for i, j in fit.pairs]
     merged += [MergedTrial(_moment_s(trial), None, trial) for j, trial in enumerate(trials) if j not in heard_too]
     pairs = [(taps[i], trials[j]) for i, j in fit.pairs]
+    first_s, last_s = filmed_s or (-inf, inf)
+    filmed = [
+        tap for i, tap in enumerate(taps)
+        if i in of_tap or first_s <= tap.at_s + fit.offset_s <= last_s + rules.tolerance_s
+    ]  # fmt: skip
     return Merge(
         offset_s=fit.offset_s,
         spread_s=fit.spread_s if pairs else None,
         trials=tuple(sorted(merged, key=lambda one: one.at_s)),
         n_both=len(pairs),
-        n_only_tapped=len(taps) - len(pairs),
+        n_only_tapped=len(filmed) - len(pairs),
         n_only_heard=len(trials) - len(pairs),
         on_trials=agree_on_trials([_tapped_mark(a) for a, _ in pairs], [_heard_mark(b) for _, b in pairs])
         if pairs
         else None,
-        on_counts=_on_counts([tap.at_s + fit.offset_s for tap in taps], [_moment_s(t) for t in trials], rules),
+        on_counts=_on_counts([tap.at_s + fit.offset_s for tap in filmed], [_moment_s(t) for t in trials], rules)
+        if filmed
+        else None,
+        n_not_filmed=len(taps) - len(filmed),
     )
 
 

@@ -11,7 +11,7 @@ from pupilage.core.incidents.gains import Gain
 from pupilage.core.incidents.record import Before, Incident
 from pupilage.core.incidents.stretches import Stretch, union
 from pupilage.core.simulation.chance import between, draw_id, pick, pick_some, whole
-from pupilage.core.simulation.stay import DAYS_DONE, Stay
+from pupilage.core.simulation.stay import Stay
 from pupilage.core.simulation.timetable import Activity, ActivityKind
 
 AROUND = (
@@ -120,15 +120,15 @@ def story_behaviours() -> list[str]:
 
 def write_incidents(days: Sequence[Sequence[Activity]], stay: Stay, rng: Generator) -> list[Incident]:
     """Return five to seven incidents after evening play and three to six others, in time order."""
-    planted = [_tell(pick(rng, PLANTED), number, days, stay, rng) for number in _days(rng, 5, 7)]
-    others = [_tell(pick(rng, SCATTERED), number, days, stay, rng) for number in _days(rng, 3, 6)]
+    planted = [_tell(pick(rng, PLANTED), number, days, stay, rng) for number in _days(rng, stay, 5, 7)]
+    others = [_tell(pick(rng, SCATTERED), number, days, stay, rng) for number in _days(rng, stay, 3, 6)]
     return sorted((*planted, *others), key=lambda incident: incident.at)
 
 
 def write_left_alone(days: Sequence[Sequence[Activity]], stay: Stay, rng: Generator) -> list[Incident]:
     """Return three to five times at which the pup looked at the table and left it, in time order."""
     story = next(story for story in SCATTERED if story.behaviour == "counter-stealing")
-    left = [_tell(story, number, days, stay, rng) for number in _days(rng, 3, 5)]
+    left = [_tell(story, number, days, stay, rng) for number in _days(rng, stay, 3, 5)]
     return sorted((_left(one) for one in left), key=lambda incident: incident.at)
 
 
@@ -154,7 +154,7 @@ def write_around(incidents: Sequence[Incident], stay: Stay, rng: Generator) -> l
             if before in incident.before:  # the trainer comes back because of it
                 start = incident.at - timedelta(minutes=between(rng, 4, 12))
                 around[kind].append(Stretch(start, start + timedelta(minutes=between(rng, 12.2, 13))))
-    for number in range(DAYS_DONE):
+    for number in range(stay.n_done):
         for _before, kind in AROUND:
             for _ in range(A_DAY.get(kind, 1)):
                 start = stay.instant(number, between(rng, 9 * 60, 19 * 60))
@@ -167,8 +167,8 @@ def write_around(incidents: Sequence[Incident], stay: Stay, rng: Generator) -> l
     ]
 
 
-def _days(rng: Generator, low: int, high: int) -> list[int]:
-    return pick_some(rng, range(DAYS_DONE), whole(rng, low, high))
+def _days(rng: Generator, stay: Stay, low: int, high: int) -> list[int]:
+    return pick_some(rng, range(stay.n_done), whole(rng, low, high))
 
 
 def _tell(story: Story, number: int, days: Sequence[Sequence[Activity]], stay: Stay, rng: Generator) -> Incident:

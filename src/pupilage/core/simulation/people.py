@@ -1,6 +1,7 @@
 """Who is in the scenario: the trainer, the household, the family, and the two dogs. All names are invented."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -46,13 +47,13 @@ def ration_g(weight_kg: float) -> float:
     return PUP_FOOD_STEP_G * round(100.0 * energy_kcal / FOOD_KCAL_PER_100G / PUP_FOOD_STEP_G)
 
 
-def draw_pup(rng: Generator, stay: Stay) -> ScenarioDog:
+def draw_pup(rng: Generator, stay: Stay, names: Sequence[str] = PUPS) -> ScenarioDog:
     """Return the pup: nine to ten weeks old on arrival, weighed on arrival, in mid-stay and yesterday or so."""
     weight_kg = between(rng, 4.9, 6.1)
     daily_gain_kg = between(rng, 0.09, 0.13)
-    weighings = [(number, round(weight_kg + daily_gain_kg * number, 2)) for number in (0, 5, DAYS_DONE - 1)]
+    weighings = [(number, round(weight_kg + daily_gain_kg * number, 2)) for number in (0, 5, stay.n_done - 1)]
     return ScenarioDog(
-        name=pick(rng, PUPS),
+        name=pick(rng, names),
         sex=pick(rng, ("female", "male")),
         breed="retriever cross",
         born_on=stay.arrival_on - timedelta(days=whole(rng, 64, 70)),

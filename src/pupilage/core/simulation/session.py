@@ -26,8 +26,8 @@ PLACES = {
 """What the invented trainer calls the places at which a step is practised."""
 
 
-def begin_session(course: Course, kind: SessionKind, at: datetime, phone: Phone) -> SessionLog:
-    """Return the log of a session that has just started, with a counted pouch."""
+def begin_session(course: Course, kind: SessionKind, at: datetime, phone: Phone, handler: str = "") -> SessionLog:
+    """Return the log of a session that has just started, with a counted pouch. handler: empty for the trainer."""
     pieces = whole(phone.rng, 24, 36)
     log = SessionLog(phone, at, course.traits.reinforcer, pieces)
     log.write(
@@ -40,6 +40,7 @@ def begin_session(course: Course, kind: SessionKind, at: datetime, phone: Phone)
         pieces=pieces,
         cold=kind is SessionKind.PROBE,
         place=PLACES[course.step.criterion.place],
+        **({"handler": handler} if handler else {}),
     )
     return log
 
@@ -57,11 +58,11 @@ def write_probe(course: Course, at: datetime, phone: Phone) -> SessionLog:
     return log
 
 
-def write_training(course: Course, at: datetime, phone: Phone, n_earlier_today: int) -> SessionLog:
+def write_training(course: Course, at: datetime, phone: Phone, n_earlier_today: int, handler: str = "") -> SessionLog:
     """Return a training session: 8 to 15 trials in sets of five, or 4 to 8 holds."""
     rng = phone.rng
     course.learner.begin_session(n_earlier_today)
-    log = begin_session(course, SessionKind.TRAINING, at, phone)
+    log = begin_session(course, SessionKind.TRAINING, at, phone, handler)
     if course.timed:
         n_holds = min(8, max(4, int(480 / (course.target_s + 12)) - whole(rng, 0, 3)))
         n_met = write_holds(log, course, n_holds, rng)

@@ -9,15 +9,21 @@ from pupilage.core.clock import find_zone, local_day, require_aware
 
 PROGRAMME_DAYS = 21
 DAYS_DONE = 10
+HANDOVER = time(14)
+"""The family comes for the pup at two o'clock."""
 
 
 @dataclass(frozen=True)
 class Stay:
-    """The days of a programme in a zone, seen at `now` (aware UTC). Day number 0 is the day of arrival."""
+    """The days of a programme in a zone, seen at `now` (aware UTC). Day number 0 is the day of arrival.
+
+    n_done: days that are over; the day of this number is the one of `now`.
+    """
 
     now: datetime
     zone: ZoneInfo
     arrival_on: date
+    n_done: int = DAYS_DONE
 
     @property
     def handover_on(self) -> date:
@@ -30,7 +36,7 @@ class Stay:
 
     def numbers(self) -> Iterable[int]:
         """Return the numbers of the days so far, today's included."""
-        return range(DAYS_DONE + 1)
+        return range(self.n_done + 1)
 
     def instant(self, number: int, clock_min: float) -> datetime:
         """Return the UTC instant at which the clock on the wall shows `clock_min` minutes after midnight.
@@ -44,6 +50,12 @@ class Stay:
         """Return the zone's offset from UTC at the instant, in minutes."""
         offset = at.astimezone(self.zone).utcoffset() or timedelta()
         return round(offset.total_seconds() / 60)
+
+
+def ended_stay(handover_on: date, zone: ZoneInfo) -> Stay:
+    """Return a whole stay, seen at two o'clock on the day of its hand-over."""
+    comes_at = require_aware(datetime.combine(handover_on, HANDOVER, tzinfo=zone))
+    return Stay(comes_at, zone, handover_on - timedelta(days=PROGRAMME_DAYS), PROGRAMME_DAYS)
 
 
 def stay_of(now: datetime, timezone: str) -> Stay:

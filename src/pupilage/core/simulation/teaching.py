@@ -47,7 +47,7 @@ def teach(courses: Sequence[Course], days: Sequence[Sequence[Activity]], stay: S
     """Return all sessions of the days' timetables; the courses' learners change on the way."""
     phone = Phone(draw_id(rng), stay, rng)
     teaching = Teaching()
-    for number, activities in enumerate(days[:DAYS_DONE]):
+    for number, activities in enumerate(days[: stay.n_done]):
         slots = [a.start_min for a in activities if a.kind is ActivityKind.SESSION]
         for i, course in enumerate(_choose(courses, number, len(slots), rng)):
             at = stay.instant(number, slots[i])

@@ -22,7 +22,7 @@ def labels_of(t: FamilyTongue) -> Mapping[str, str]:
         "accident": t.of("Accident indoors"),
         "cue": t.of("A word"),
         "which": t.of("Which word"),
-        "worked": t.of("of them worked"),
+        "worked": t.of("how many worked?"),
         "it_worked": t.of("It worked"),
         "it_did_not": t.of("It did not"),
         "incident": t.of("Something we do not want"),

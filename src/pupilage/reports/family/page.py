@@ -79,7 +79,7 @@ def write_family_page(
         w = Writer(facts, PackOptions(language=language, unit=unit), tongue)
         return FamilyText(
             title=tongue.of("{dog} today", dog=facts.dog),
-            made=tongue.of("As of {day}, from {trainer}.", day=w.whole_day(facts.made_on), trainer=facts.trainer),
+            made=_made(tongue, w, facts),
             words=tuple(line.strip() for line in words.splitlines() if line.strip()),
             skills=tuple(_skill(tongue, goal, left_out) for goal in facts.goals),
             home=() if Part.HOME in left_out else _home(tongue, facts),
@@ -87,6 +87,15 @@ def write_family_page(
             food=() if Part.FOOD in left_out else _texts(food_lines(w)),
             safety=() if Part.SAFETY in left_out else _safety(tongue, facts),
         )
+
+
+def _made(t: FamilyTongue, w: Writer, facts: PackFacts) -> str:
+    """Return of which day the page is: once the pup has gone, our record of it is as old as the hand-over."""
+    day, left = w.whole_day(facts.made_on), w.whole_day(facts.handover_on)
+    if facts.made_on <= facts.handover_on:
+        return t.of("As of {day}, from {trainer}.", day=day, trainer=facts.trainer)
+    words = t.of("What it can do: as of {left}, when it came to you from {trainer}.", left=left, trainer=facts.trainer)
+    return f"{words} {t.of('The rest: as of {day}.', day=day)}"
 
 
 def _skill(t: FamilyTongue, goal: GoalFacts, left_out: frozenset[Part]) -> Skill:

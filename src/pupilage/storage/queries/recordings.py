@@ -1,6 +1,7 @@
 """Recordings, scoped by who asks, and their rows as core's types."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from uuid import UUID, uuid5
 
 import numpy as np
@@ -9,9 +10,9 @@ from django.db.models import Prefetch, QuerySet
 from pupilage.core.access import Actor
 from pupilage.core.errors import NotFound
 from pupilage.core.recordings.events import Event, EventKind, EventSource, EventState
-from pupilage.core.recordings.reading import SPOKEN_ROLES
+from pupilage.core.recordings.reading import SPOKEN_ROLES, WordRole
 from pupilage.core.recordings.words.calibration import Calibration
-from pupilage.storage.models import Recording, RecordingEvent, RecordingJudgement, Voice
+from pupilage.storage.models import Recording, RecordingEvent, RecordingJudgement, Voice, VoiceWord
 
 JUST_AFTER_S = 0.001
 
@@ -40,11 +41,26 @@ def recording_writable_by(actor: Actor, recording_id: UUID) -> Recording:
 
 
 def list_recording_events(recording: Recording) -> list[Event]:
-    """Return what was heard, each as the newest judgement of it says, in time order. Three queries."""
+    """Return what was heard, each as the newest judgement of it says, in time order. Four queries.
+
+    A cue that asked for nothing when it was heard asks for what its voice's word asks for now.
+    """
     newest = newest_judgements(recording)
     rows = recording.events.order_by("start_s", "end_s", "id").defer("embedding")
-    calibrations = calibrations_in(recording)
-    return [event for row in rows for event in events_of_row(row, newest.get(row.id), calibrations.get(row.voice_id))]
+    calibrations, asked = calibrations_in(recording), _asked_for(recording)
+    found = (event for row in rows for event in events_of_row(row, newest.get(row.id), calibrations.get(row.voice_id)))
+    return [
+        replace(event, behaviour=asked.get(event.label.casefold(), ""))
+        if event.kind is EventKind.CUE and not event.behaviour
+        else event
+        for event in found
+    ]
+
+
+def _asked_for(recording: Recording) -> dict[str, str]:
+    """Return what the cues of the chosen voices ask for, by their words."""
+    words = VoiceWord.objects.filter(voice__in=recording.voices.all(), role=WordRole.CUE, retired_at=None)
+    return {text.casefold(): key for text, key in words.exclude(behaviour="").values_list("text", "behaviour")}
 
 
 def events_of_row(

@@ -37,12 +37,12 @@ def sound_between(path: Path, from_s: float, to_s: float, *, rate_hz: int = SPEE
     return _from_start(path, from_s, to_s, rate_hz)
 
 
-def sound_of(content: bytes, *, rate_hz: int = SPEECH_RATE_HZ, name: str = "sound") -> Sound:
+def sound_of(content: bytes, *, rate_hz: int = SPEECH_RATE_HZ) -> Sound:
     """Return the whole sound of a short file that is not kept: it stands on the disk only while it is read.
 
     Raises InvalidInput as `decode` does, and for more than two minutes.
     """
-    with tempfile.NamedTemporaryFile(dir=recordings_folder(), prefix="sample-", suffix=f"-{Path(name).name}") as file:
+    with tempfile.NamedTemporaryFile(dir=recordings_folder(), prefix="sample-") as file:
         file.write(content)
         file.flush()
         pieces = []

@@ -3,7 +3,7 @@
 Only packets of sound are decoded, so a video's pictures cost nothing but their bytes.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,7 @@ from pupilage.core.errors import InvalidInput
 
 SPEECH_RATE_HZ = 16_000
 """What the speech embedding hears; events that are shorter than a word want 32,000."""
-BLOCK_S = 30.0
+BLOCK_S = 10.0
 SMALLEST_GAP_S = 0.05
 """A hole in the frames' times shorter than this is rounding of the container, not silence."""
 LONGEST_GAP_S = 6 * 3600.0
@@ -73,70 +73,96 @@ def read_track(path: Path, *, track: int = 0) -> SoundTrack:
 
 
 def decode(path: Path, *, rate_hz: int = SPEECH_RATE_HZ, block_s: float = BLOCK_S, track: int = 0) -> Iterator[Block]:
-    """Yield the sound in blocks of `block_s` that follow each other without a hole from 0 on; the last may be shorter.
+    """Yield the sound at one rate: see `decode_at`."""
+    for (block,) in decode_at(path, (rate_hz,), block_s=block_s, track=track):
+        yield block
+
+
+def decode_at(
+    path: Path, rates_hz: Sequence[int], *, block_s: float = BLOCK_S, track: int = 0
+) -> Iterator[tuple[Block, ...]]:
+    """Yield the sound at each of the rates, decoded once, in blocks of `block_s` that follow each other from 0 on.
 
     A track that starts late begins with silence, so that a time counted in samples is the player's; holes are filled
-    with silence too, and damaged packets are skipped. `track` chooses among several sound tracks, from 0. Raises
-    InvalidInput for a file that is missing, empty, of no known format, without sound or with a track not there.
+    with silence too, and damaged packets are skipped. The last blocks may be shorter. `track` chooses among several
+    sound tracks, from 0. Raises InvalidInput for a file that is missing, empty, of no known format, without sound or
+    with a track not there.
     """
     with opened(path) as container:
         stream = sound_stream(container, path, track)
-        yield from _in_blocks(_on_the_clock(container, stream, rate_hz), rate_hz, round(block_s * rate_hz), path)
+        begin_s = player_zero_s(container)
+        lanes = [_Lane(rate_hz, round(block_s * rate_hz)) for rate_hz in rates_hz]
+        for frame in frames_of(container, stream):
+            if frame.pts is not None and frame.time_base is not None:
+                at_s = float(frame.pts * frame.time_base) - begin_s
+                frame.pts = None
+                while True in [lane.reach(at_s) for lane in lanes]:  # all of them, before the next block is given away
+                    yield from _whole(lanes)
+            for lane in lanes:
+                lane.take(frame)
+            yield from _whole(lanes)
+        for lane in lanes:
+            lane.take(None)
+        yield from _whole(lanes)
+        if any(lane.n_kept for lane in lanes):
+            yield tuple(lane.block(lane.n_kept) for lane in lanes)
+        elif not lanes[0].n_given:
+            raise InvalidInput.of("file", "The sound track of “{name}” is empty or cannot be decoded.", name=path.name)
 
 
-def _in_blocks(pieces: Iterator[Sound], rate_hz: int, n_block: int, path: Path) -> Iterator[Block]:
-    kept: list[Sound] = []
-    n_kept = n_done = 0
-    for piece in pieces:
-        kept.append(piece)
-        n_kept += len(piece)
-        while n_kept >= n_block:
-            whole = np.concatenate(kept)
-            yield Block(n_done / rate_hz, whole[:n_block])
-            kept = [whole[n_block:]]
-            n_kept, n_done = n_kept - n_block, n_done + n_block
-    if n_kept:
-        yield Block(n_done / rate_hz, np.concatenate(kept))
-    elif not n_done:
-        raise InvalidInput.of("file", "The sound track of “{name}” is empty or cannot be decoded.", name=path.name)
+def _whole(lanes: Sequence["_Lane"]) -> Iterator[tuple[Block, ...]]:
+    """Yield the blocks that are whole at every rate."""
+    while all(lane.n_kept >= lane.n_block for lane in lanes):
+        yield tuple(lane.block(lane.n_block) for lane in lanes)
 
 
-def _on_the_clock(container: Any, stream: Any, rate_hz: int) -> Iterator[Sound]:
-    """Yield pieces of sound that follow each other from the player's 0 on."""
+class _Lane:
+    """The sound at one rate, on the player's clock: what was decoded and not given away yet."""
+
+    def __init__(self, rate_hz: int, n_block: int) -> None:
+        self.rate_hz, self.n_block = rate_hz, n_block
+        self.n_kept = self.n_given = 0
+        self._kept: list[Sound] = []
+        self._resampler = _resampler(rate_hz)
+
+    def reach(self, at_s: float) -> bool:
+        """Lay silence, two blocks at most, where the next frame begins after a hole; return whether there was one."""
+        due = round(at_s * self.rate_hz) - self.n_given - self.n_kept
+        if not SMALLEST_GAP_S * self.rate_hz < due < LONGEST_GAP_S * self.rate_hz:
+            return False
+        self.take(None)  # what the resampler holds belongs before the hole
+        self._resampler = _resampler(self.rate_hz)
+        due = max(round(at_s * self.rate_hz) - self.n_given - self.n_kept, 0)
+        self._keep(np.zeros(due if due < 2 * self.n_block else self.n_block, np.float32))
+        return True
+
+    def take(self, frame: Any) -> None:
+        """Take in a decoded frame, or with None what the resampler still holds."""
+        for piece in resampled(self._resampler, frame):
+            self._keep(piece)
+
+    def block(self, n: int) -> Block:
+        """Give away the next n samples."""
+        whole = np.concatenate(self._kept) if self._kept else np.zeros(0, np.float32)
+        start_s = self.n_given / self.rate_hz
+        self._kept = [whole[n:]]
+        self.n_kept, self.n_given = len(whole) - n, self.n_given + n
+        return Block(start_s, whole[:n])
+
+    def _keep(self, piece: Sound) -> None:
+        self._kept.append(piece)
+        self.n_kept += len(piece)
+
+
+def _resampler(rate_hz: int) -> Any:
     import av
 
-    resampler = av.AudioResampler(format="flt", layout="mono", rate=rate_hz)
-    begin_s = player_zero_s(container)
-    n_done = 0
-    for frame in frames_of(container, stream):
-        if frame.pts is not None and frame.time_base is not None:
-            due = round((float(frame.pts * frame.time_base) - begin_s) * rate_hz) - n_done
-            if SMALLEST_GAP_S * rate_hz < due < LONGEST_GAP_S * rate_hz:
-                for rest in resampled(resampler, None):  # what the resampler holds belongs before the hole
-                    n_done += len(rest)
-                    due -= len(rest)
-                    yield rest
-                resampler = av.AudioResampler(format="flt", layout="mono", rate=rate_hz)
-                for silence in _silence(max(due, 0), rate_hz):
-                    n_done += len(silence)
-                    yield silence
-        frame.pts = None
-        for piece in resampled(resampler, frame):
-            n_done += len(piece)
-            yield piece
-    yield from resampled(resampler, None)
+    return av.AudioResampler(format="flt", layout="mono", rate=rate_hz)
 
 
 def player_zero_s(container: Any) -> float:
     """Return the file's time that players show as 0: its earliest track's first, or 0 where a track starts late."""
     return container.start_time / 1e6 if container.start_time is not None else 0.0
-
-
-def _silence(n_samples: int, rate_hz: int) -> Iterator[Sound]:
-    while n_samples > 0:
-        n = min(n_samples, round(BLOCK_S * rate_hz))
-        yield np.zeros(n, np.float32)
-        n_samples -= n
 
 
 def resampled(resampler: Any, frame: Any) -> Iterator[Sound]:

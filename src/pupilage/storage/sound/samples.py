@@ -54,11 +54,11 @@ def cut_from_recording(path: Path, role: WordRole, tap_s: float) -> Cut:
     return _word(sound, start_s, end_s, first_s)
 
 
-def cut_from_clip(content: bytes, role: WordRole, name: str) -> Cut:
+def cut_from_clip(content: bytes, role: WordRole) -> Cut:
     """Return the one example that a short sound holds: its loudest word, its click, its whistle, or all of it."""
     if role is WordRole.CLICK or role is WordRole.WHISTLE:
-        return _noise(sound_of(content, rate_hz=NOISE_RATE_HZ, name=name), role, 0.0)
-    sound = sound_of(content, name=name)
+        return _noise(sound_of(content, rate_hz=NOISE_RATE_HZ), role, 0.0)
+    sound = sound_of(content)
     if role in STRETCHES:
         return _stretch(sound, 0.0)
     loud = levels(sound)

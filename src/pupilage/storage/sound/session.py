@@ -14,13 +14,11 @@ from pupilage.core.recordings.noises.whistles import WhistleDetector, WhistleSou
 from pupilage.core.recordings.words.loudness import Loudness, levels, talk_runs
 from pupilage.core.recordings.words.model import Scores, WordModel, score
 from pupilage.core.recordings.words.peaks import find_words, mark_talk
-from pupilage.storage.sound.decoding import decode, read_track
+from pupilage.storage.sound.decoding import SPEECH_RATE_HZ, Block, decode_at, read_track
 from pupilage.storage.sound.embedding import speech_embedding
 from pupilage.storage.sound.home import speech_meter
 
 NOISE_RATE_HZ = 32_000
-FIRST_SHARE = 0.8
-"""How much is done when the words are heard; clicks and whistles need the sound once more, at twice the rate."""
 
 
 @dataclass(frozen=True)
@@ -53,39 +51,68 @@ class Session:
     onsets_s: tuple[float, ...]
 
 
-def listen_to_session(path: Path, ears: Sequence[Ears], told: Callable[[float], None]) -> Session:
-    """Return what was heard of each person's sounds. Raises InvalidInput as `decode` and `speech_embedding` do."""
-    length_s = read_track(path).duration_s or 0.0
-    two = any(one.hears_noises for one in ears)
-    share = FIRST_SHARE if two else 1.0
-    tape = _Tape(path, length_s, lambda done: told(share * done))
+def listen_to_session(path: Path, ears: Sequence[Ears], told: Callable[[float], None] = lambda _: None) -> Session:
+    """Return what was heard of each person's sounds, the file decoded once.
+
+    told: takes how much is done, 0 to 1. Raises InvalidInput as `decode` and `speech_embedding` do.
+    """
+    tape = _Tape(path, ears, told)
     scores = _scores(tape, [one.model for one in ears])
     words = [_words(one.model, found, tape) for one, found in zip(ears, scores, strict=True)]
-    noises = _noises(path, ears, lambda done: told(share + (1.0 - share) * done), length_s) if two else [[]] * len(ears)
     judged = tape.quality.finish(None if tape.speech is None else tape.speech.runs())
     onsets = tuple(round(start_s, 2) for start_s, _ in tape.quality.levels.runs())
-    return Session(tuple((*a, *b) for a, b in zip(words, noises, strict=True)), judged, onsets)
+    heard = tuple((*a, *b.finish()) for a, b in zip(words, tape.noises, strict=True))
+    return Session(heard, judged, onsets)
 
 
 class _Tape:
-    """Plays a recording once, block by block, and takes note of how it sounds."""
+    """Plays a recording once, block by block; takes note of how it sounds, and of everybody's clicks and whistles."""
 
-    def __init__(self, path: Path, length_s: float, told: Callable[[float], None]) -> None:
-        self.path, self.length_s, self.told = path, length_s, told
+    def __init__(self, path: Path, ears: Sequence[Ears], told: Callable[[float], None]) -> None:
+        self.path, self.told, self.length_s = path, told, read_track(path).duration_s or 0.0
         self.quality, self.speech = QualityMeter(), speech_meter()
+        self.noises = [_Noises(one) for one in ears]
         self.levels: list[NDArray[np.float32]] = []
         self.end_s = 0.0
 
-    def blocks(self) -> Iterator[object]:
-        for block in decode(self.path):
+    def blocks(self) -> Iterator[Block]:
+        """Yield the sound at 16 kHz."""
+        finer = (NOISE_RATE_HZ,) if any(one.ears.hears_noises for one in self.noises) else ()
+        for block, *fine in decode_at(self.path, (SPEECH_RATE_HZ, *finer)):
             self.quality.feed(block.sound)
             if self.speech is not None:
                 self.speech.feed(block.sound)
+            for one in fine:
+                for noises in self.noises:
+                    noises.feed(one.sound)
             self.levels.append(levels(block.sound))
-            self.end_s = block.start_s + len(block.sound) / 16_000
+            self.end_s = block.start_s + len(block.sound) / SPEECH_RATE_HZ
             if self.length_s:
                 self.told(min(block.start_s / self.length_s, 1.0))
             yield block
+
+
+class _Noises:
+    """One person's clicks and whistles."""
+
+    def __init__(self, ears: Ears) -> None:
+        self.ears = ears
+        self._clicks = [(label, ClickDetector(NOISE_RATE_HZ, sound)) for label, sound in ears.clicks.items()]
+        self._whistles = WhistleDetector(NOISE_RATE_HZ, ears.whistles) if ears.whistles else None
+        self._heard: list[Event] = []
+
+    def feed(self, sound: NDArray[np.float32]) -> None:
+        """Take a block at 32 kHz."""
+        for label, clicks in self._clicks:
+            self._heard += [replace(event, label=label) for event in clicks.feed(sound)]
+        self._heard += self._whistles.feed(sound) if self._whistles else []
+
+    def finish(self) -> list[HeardThing]:
+        """Return all that was heard."""
+        for label, clicks in self._clicks:
+            self._heard += [replace(event, label=label) for event in clicks.finish()]
+        self._heard += self._whistles.finish() if self._whistles else []
+        return [HeardThing(event) for event in self._heard]
 
 
 def _scores(tape: _Tape, models: Sequence[WordModel | None]) -> list[Scores | None]:
@@ -95,7 +122,7 @@ def _scores(tape: _Tape, models: Sequence[WordModel | None]) -> list[Scores | No
         for _ in tape.blocks():
             pass
         return [None for _ in models]
-    stream = speech_embedding().stream(tape.blocks())  # type: ignore[arg-type]
+    stream = speech_embedding().stream(tape.blocks())
     if len(asked) == 1:
         return [None if model is None else score(model, stream) for model in models]
     held = [piece.astype(np.float16) for piece in stream]
@@ -111,22 +138,3 @@ def _words(model: WordModel | None, scores: Scores | None, tape: _Tape) -> list[
         HeardThing(mark_talk([one.event], runs, tape.end_s)[0], scores.near(one.place))
         for one in find_words(model, scores, loudness)
     ]
-
-
-def _noises(path: Path, ears: Sequence[Ears], told: Callable[[float], None], length_s: float) -> list[list[HeardThing]]:
-    """Return the clicks and whistles of each person."""
-    clicks = [[(label, ClickDetector(NOISE_RATE_HZ, sound)) for label, sound in one.clicks.items()] for one in ears]
-    whistles = [WhistleDetector(NOISE_RATE_HZ, one.whistles) if one.whistles else None for one in ears]
-    found: list[list[HeardThing]] = [[] for _ in ears]
-    for block in decode(path, rate_hz=NOISE_RATE_HZ):
-        for mine, boxes, pipe in zip(found, clicks, whistles, strict=True):
-            for label, box in boxes:
-                mine += [HeardThing(replace(event, label=label)) for event in box.feed(block.sound)]
-            mine += [HeardThing(event) for event in pipe.feed(block.sound)] if pipe else []
-        if length_s:
-            told(min(block.start_s / length_s, 1.0))
-    for mine, boxes, pipe in zip(found, clicks, whistles, strict=True):
-        for label, box in boxes:
-            mine += [HeardThing(replace(event, label=label)) for event in box.finish()]
-        mine += [HeardThing(event) for event in pipe.finish()] if pipe else []
-    return found

@@ -22,6 +22,9 @@ from pupilage.web.family_rows import entry_row
 from pupilage.web.forms.family import FamilyTapForm
 from pupilage.web.words import said_problems
 
+SHOWN_AT_ONCE = 8
+"""Of what a family wrote, so many entries stand open; the others are folded."""
+
 
 @require_safe
 def families(request: HttpRequest) -> HttpResponse:
@@ -119,6 +122,8 @@ def _after(request: HttpRequest, programme_id: UUID, *, status: int = 200, **giv
         "rows": [(entry_row(english, one), one) for one in page.entries],
         "unwanted": read_catalogue().unwanted.values(),
         "names": _names(),
+        "shown_at_once": SHOWN_AT_ONCE,
+        "fewer": -SHOWN_AT_ONCE,
         **given,
     }
     return render(request, "pupilage/after.html", context, status=status)

@@ -9,14 +9,14 @@ from pupilage.reports.own_review_words import evidence_rows, road_rows, slip_row
 from pupilage.services.read_own_review import read_own_review
 from pupilage.web import clock
 
-MOST_NEW = 3
-"""Stays worked out while somebody waits for the page; each takes about a second, once."""
+MOST_NEW_S = 4.0
+"""Seconds for which stays are worked out while somebody waits for the page: a phone waits for ten."""
 
 
 @require_safe
 def own_review(request: HttpRequest) -> HttpResponse:
     """Show forecasts beside what came, how long goals took, and own slips."""
-    review = read_own_review(request.actor, now=clock.now(), most_new=MOST_NEW)
+    review = read_own_review(request.actor, now=clock.now(), most_new_s=MOST_NEW_S)
     shown = {
         "review": review,
         "chart": draw_calibration(review.scores) if review.scores is not None else None,

@@ -197,5 +197,15 @@ def _said_counted(counted: Counted) -> Iterator[str]:
     if counted.n_unsettled or counted.n_unanswered:
         left = gettext("Left out: {unsettled} not checked whole, {unanswered} without what the pup did.")
         yield left.format(unsettled=counted.n_unsettled, unanswered=counted.n_unanswered)
+    if counted.unasked:
+        left = ngettext(
+            "Left out: {n} try of {words}, which asks for nothing of the catalogue. Say on the voice's page what it "
+            "asks for, and let them count again.",
+            "Left out: {n} tries of {words}, which ask for nothing of the catalogue. Say on the voice's page what they "
+            "ask for, and let them count again.",
+            len(counted.unasked),
+        )
+        words = ", ".join(f"“{label}”" for label in dict.fromkeys(counted.unasked))
+        yield left.format(n=len(counted.unasked), words=words)
     for one in counted.behaviours:
         yield from map(said, one.sentences)

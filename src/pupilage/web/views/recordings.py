@@ -136,16 +136,18 @@ def captions(request: HttpRequest, recording_id: UUID) -> HttpResponse:
 
 @require_POST
 def cancel(request: HttpRequest, recording_id: UUID) -> HttpResponse:
-    """Stop the reading; what was heard before stays."""
+    """Stop the reading, and what was heard before stays; or the arrival, and nothing stays."""
+    dog_id = read_recording_line(request.actor, recording_id).dog_id
     cancel_reading(request.actor, recording_id, now=clock.now())
-    return _back(request, recording_id)
+    return redirect("recordings", dog_id=dog_id)
 
 
 @require_POST
 def again(request: HttpRequest, recording_id: UUID) -> HttpResponse:
     """Have it read once more."""
+    dog_id = read_recording_line(request.actor, recording_id).dog_id
     read_again(request.actor, recording_id, now=clock.now())
-    return _back(request, recording_id)
+    return redirect("recordings", dog_id=dog_id)
 
 
 @require_POST
@@ -159,10 +161,6 @@ def forget(request: HttpRequest, recording_id: UUID) -> HttpResponse:
         delete_recording(request.actor, recording_id, now=clock.now())
         messages.success(request, gettext("Deleted for good. Backups made before today still have it."))
     return redirect("recordings", dog_id=dog_id)
-
-
-def _back(request: HttpRequest, recording_id: UUID) -> HttpResponse:
-    return redirect("recordings", dog_id=read_recording_line(request.actor, recording_id).dog_id)
 
 
 def _arrived(request: HttpRequest, recording_id: UUID) -> dict[str, object]:

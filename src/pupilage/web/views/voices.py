@@ -1,5 +1,6 @@
 """Voices: who gives cues, their words, and teaching them from a recording or into the microphone."""
 
+from urllib.parse import unquote
 from uuid import UUID
 
 from django.contrib import messages
@@ -29,6 +30,7 @@ from pupilage.web.sync.views import answers_json
 from pupilage.web.voice_words import role_words, teach_words
 from pupilage.web.words import said, said_problems
 
+LONGEST_NAME = 255
 VIDEOS = (".mp4", ".mov", ".m4v", ".webm", ".mkv", ".3gp")
 
 
@@ -121,7 +123,7 @@ def word(request: HttpRequest, word_id: UUID) -> HttpResponse:
     """Call a word otherwise, or delete it with its examples."""
     if request.POST.get("do") == "delete":
         voice_id = delete_word(request.actor, word_id, now=clock.now())
-        messages.success(request, gettext("Deleted for good. Let the others be learned anew."))
+        messages.success(request, gettext("Deleted for good. What was learned from it is learned anew without it."))
         return redirect("voice", voice_id=voice_id)
     voice_id = voice_of_word(request.actor, word_id)
     try:
@@ -137,7 +139,7 @@ def word(request: HttpRequest, word_id: UUID) -> HttpResponse:
 @answers_json
 def sound(request: HttpRequest, word_id: UUID) -> JsonResponse:
     """Take an example out of a sound that was recorded in the browser or chosen as a file."""
-    name = request.headers.get("Upload-Name", "sound")
+    name = unquote(request.headers.get("Upload-Name", "sound"))[:LONGEST_NAME]
     content = request.read(LARGEST_BYTES + 1)
     return _added(add_sound(request.actor, word_id, content, name, now=clock.now()))
 
@@ -224,7 +226,8 @@ def _shown(page: VoicePage) -> dict[str, object]:
     names = role_words()
     roles = [(role.value, names[role.value]) for role in page.roles]
     lines = [(word, names[word.role.value]) for word in page.words]
-    return {"voice": page, "roles": roles, "word_lines": lines}
+    asked = [(gettext("goals of your pups"), page.goals), (gettext("the rest of the catalogue"), page.others)]
+    return {"voice": page, "roles": roles, "word_lines": lines, "asked_for": [one for one in asked if one[1]]}
 
 
 def _added(found: AddedSample) -> JsonResponse:

@@ -1,7 +1,8 @@
 """Which of a person's words are taken for each other: each sample is heard by a model that never learned from it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -68,13 +69,15 @@ class LookAlikes:
         return told
 
 
-def find_look_alikes(lesson: Lesson, pool: Sequence[Array]) -> LookAlikes:
+def find_look_alikes(
+    lesson: Lesson, pool: Sequence[Array], *, told: Callable[[float], None] | None = None
+) -> LookAlikes:
     """Return how each word is heard by models that did not learn the sample that is heard.
 
     Model: leave-one-out over the samples of a word, the k-th samples of all words together, so that there are as many
     fits as the word with the most samples has. Each voicing of a sample left out counts once, as the likeliest class
     of the mean over its embeddings. The pauses around it stay in the lesson.
-    Parameters: pool: see `learn`. Raises InvalidInput for a lesson without a word that has two samples.
+    Parameters: pool, told: see `learn`. Raises InvalidInput for a lesson without a word that has two samples.
     Source: Stone, 1974, J. R. Stat. Soc. B 36, from memory. Checked in tests/unit/recordings/words/test_look_alikes.py.
     """
     samples = [_samples_of(lesson, 1 + number) for number in range(len(lesson.words))]
@@ -87,12 +90,17 @@ def find_look_alikes(lesson: Lesson, pool: Sequence[Array]) -> LookAlikes:
         left_out = [numbers[fold] for numbers in samples if len(numbers) > max(fold, 1)]
         out = np.isin(lesson.sample, left_out)
         teaches = np.where(out, UNUSED, lesson.teaches).astype(lesson.teaches.dtype)
-        model = learn(replace(lesson, teaches=teaches), pool)
+        part = None if told is None else partial(_told_of_fold, told, fold, n_folds)
+        model = learn(replace(lesson, teaches=teaches), pool, told=part)
         p = np.exp(model.softmax.log_p(stacked))
         for first, last in _runs(out, lesson.sample):
             counts[lesson.teaches[first] - 1, int(np.argmax(p[first:last].mean(axis=0)))] += 1.0
     totals = counts.sum(axis=1, keepdims=True)
     return LookAlikes(lesson.words, np.where(totals > 0.0, counts / np.maximum(totals, 1.0), np.nan))
+
+
+def _told_of_fold(told: Callable[[float], None], fold: int, n_folds: int, share: float) -> None:
+    told((fold + share) / n_folds)
 
 
 def _samples_of(lesson: Lesson, number: int) -> list[int]:

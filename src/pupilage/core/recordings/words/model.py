@@ -1,6 +1,6 @@
 """One person's words: learned from a lesson, other people's speech and corrections; the model scores embeddings."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import cast
 
@@ -95,8 +95,17 @@ class WordModel:
         return cls(words, softmax, tuple(float(one) for one in arrays["durations_s"].astype(float)))
 
 
-def learn(lesson: Lesson, pool: Iterable[Array], corrections: Corrections | None = None) -> WordModel:
-    """Return the model of a lesson. pool: embeddings of other people's speech, every 80 ms, as runs (n, 96)."""
+def learn(
+    lesson: Lesson,
+    pool: Iterable[Array],
+    corrections: Corrections | None = None,
+    *,
+    told: Callable[[float], None] | None = None,
+) -> WordModel:
+    """Return the model of a lesson. pool: embeddings of other people's speech, every 80 ms, as runs (n, 96).
+
+    told: takes the share that is done, and may raise to end it.
+    """
     if len(lesson.words) < 1:
         raise InvalidInput.of("words", "There is no word to learn; give at least one, with three samples.")
     used = _learned_from(lesson.teaches)
@@ -113,7 +122,7 @@ def learn(lesson: Lesson, pool: Iterable[Array], corrections: Corrections | None
         weights.append(np.full(len(corrections.teaches), CORRECTION_WEIGHT, np.float32))
     fitted = fit_softmax(
         np.concatenate(rows), np.concatenate(classes), np.concatenate(weights),
-        n_classes=1 + len(lesson.words), penalty=PENALTY, n_steps=N_STEPS,
+        n_classes=1 + len(lesson.words), penalty=PENALTY, n_steps=N_STEPS, told=told,
     )  # fmt: skip
     return WordModel(lesson.words, fitted, lesson.durations_s)
 

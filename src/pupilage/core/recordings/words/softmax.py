@@ -1,6 +1,8 @@
 """Multinomial logistic regression, fitted by L-BFGS."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,13 +26,21 @@ class Softmax:
 
 
 def fit_softmax(
-    rows: Array, classes: NDArray[np.int64], row_weights: Array, *, n_classes: int, penalty: float, n_steps: int = 120
+    rows: Array,
+    classes: NDArray[np.int64],
+    row_weights: Array,
+    *,
+    n_classes: int,
+    penalty: float,
+    n_steps: int = 120,
+    told: Callable[[float], None] | None = None,
 ) -> Softmax:
     """Return the weights that fit the classes best.
 
     Model: p(c | x) = exp(w_c·x + b_c) / sum over classes; minimised is the weighted mean of -log p plus
     penalty/2 · |w|² on rows of mean 0 and spread 1; biases are free.
-    Parameters: rows (n, n_numbers); classes (n,) from 0; row_weights (n,) above 0.
+    Parameters: rows (n, n_numbers); classes (n,) from 0; row_weights (n,) above 0; told takes the share of the steps
+    that is done, and may raise to end it.
     Source: Bishop, 2006, Pattern Recognition and Machine Learning, eq. 4.104 to 4.109, from memory.
     Outside check (scikit-learn) in tests/external/test_word_softmax.py.
     """
@@ -53,8 +63,18 @@ def fit_softmax(
         value = misfit + 0.5 * penalty * float(np.sum(table[:-1] ** 2))
         return value, slope.ravel().astype(np.float64)
 
+    n_done = 0
+
+    def step(xk: Any) -> None:
+        nonlocal n_done
+        n_done += 1
+        if told is not None:
+            told(min(n_done / n_steps, 1.0))
+
     start = np.zeros((n_numbers + 1) * n_classes)
-    found = minimize(loss, start, jac=True, method="L-BFGS-B", options={"maxiter": n_steps, "maxcor": 10})
+    found = minimize(
+        loss, start, jac=True, method="L-BFGS-B", callback=step, options={"maxiter": n_steps, "maxcor": 10}
+    )
     table = found.x.reshape(n_numbers + 1, n_classes)
     weights = table[:-1] / spread[:, None]
     return Softmax(weights.astype(np.float32), (table[-1] - middle @ weights).astype(np.float32))

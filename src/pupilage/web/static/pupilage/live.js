@@ -4,7 +4,7 @@ import { decide, nextHold, wordOf } from "./deciding.js";
 import { Hands } from "./hands.js";
 import { Mat } from "./mat.js";
 import { newId } from "./queue.js";
-import { openScreen } from "./screen.js";
+import { openScreen, painted } from "./screen.js";
 import { SeenPart } from "./seen.js";
 import { holdNext, session, standing as stand } from "./standing.js";
 import { clockWords, fill, part, told } from "./words.js";
@@ -94,14 +94,19 @@ function draw() {
   page.dataset.ended = now.ended ? "yes" : "no";
 }
 
+// Only what has changed: an hour's marks would cost more than the tap.
 function drawMarks(trials) {
-  part("marks").replaceChildren(...trials.map((trial, index) => {
-    const item = document.createElement("li");
-    item.className = trial.unsent ? `${trial.outcome} unsent` : trial.outcome;
-    item.textContent = trial.held ? `${MARKS[trial.outcome]} ${trial.held}` : MARKS[trial.outcome];
+  const list = part("marks");
+  while (list.children.length > trials.length) list.lastChild.remove();
+  trials.forEach((trial, index) => {
+    const item = list.children[index] ?? list.appendChild(document.createElement("li"));
+    const look = trial.unsent ? `${trial.outcome} unsent` : trial.outcome;
+    const text = trial.held ? `${MARKS[trial.outcome]} ${trial.held}` : MARKS[trial.outcome];
+    if (item.className === look && item.textContent === text) return;
+    item.className = look;
+    item.textContent = text;
     item.setAttribute("aria-label", fill(words.number_of_try, { n: index + 1, word: words[trial.outcome] }));
-    return item;
-  }));
+  });
 }
 
 function drawAdvice(now, watched) {
@@ -182,6 +187,7 @@ async function write(kind, payload, session = sessionId) {
   }
   draw();
   performance.measure("tap-to-kept", { start: tapped, end: performance.now() });
+  await painted(); // the try stands on the screen before the network has its turn
   await send();
   performance.measure("tap-to-stored", { start: tapped, end: performance.now() });
 }

@@ -24,7 +24,7 @@ export class Queue {
     this.tokenAddress = tokenAddress;
     this.opened = opened;
     this.opened.catch(() => {}); // whoever awaits it is told
-    this.pushing = null;
+    this.pushing = this.next = null;
     this.onScreen = new Set(); // sessions whose state is wanted even when they have ended
     this.clockOffMs = 0; // how far this device's clock is behind the server's
     this.clockHeard = false;
@@ -71,10 +71,14 @@ export class Queue {
     return (await this.unsent()).filter((row) => row.owner === this.owner);
   }
 
-  // One push at a time; a second call while one is under way waits and pushes what came since.
+  // One push at a time; calls while one is under way share the next, which pushes all that came since.
   push() {
-    this.pushing = (this.pushing ?? Promise.resolve()).then(() => this.#pushAll());
-    return this.pushing;
+    this.next ??= (this.pushing ?? Promise.resolve()).then(() => {
+      this.next = null;
+      return this.#pushAll();
+    });
+    this.pushing = this.next;
+    return this.next;
   }
 
   async #pushAll() {

@@ -120,7 +120,7 @@ function choose(event) {
 function ask() {
   const open = unanswered().length;
   part("left").textContent = fill(words.left, { n: toCheck().length, sure: sure().length, open });
-  if (!chosen) return part("question").textContent = words.nothing_left;
+  if (!chosen) return part("question").textContent = events.size ? words.nothing_left : words.nothing_heard;
   const values = { label: chosen.label, kind: words.kinds[chosen.kind], at: clock(chosen.start), state: words[chosen.state] };
   const isAsked = chosen.state !== "suggested" && left.without_outcome.includes(chosen.id) && !chosen.outcome;
   const text = chosen.state === "suggested" ? words.ask : isAsked ? words.ask_outcome : words.chosen;
@@ -257,7 +257,14 @@ part("whole").addEventListener("click", (click) => {
 
 // ---- drawing, sending ---------------------------------------------------------------------------------------------
 
+// Where nothing was heard there is nothing to judge yet: adding comes first.
+function lay() {
+  for (const id of ["checking", "counting"]) if (part(id)) part(id).hidden = !events.size;
+  if (part("adding") && !events.size) part("adding").open = true;
+}
+
 function draw() {
+  lay();
   const shown = [...events.values()];
   drawStrip(part("strip"), shown, { now: here(), chosen, words: { ...words, fill }, clock });
   drawWhole(part("whole"), shown, { now: here(), duration: state.duration });

@@ -25,6 +25,18 @@ export async function openScreen() {
   return { page, words, queue, book, sessionId, head, state, ahead, second, seconds };
 }
 
+// Resolves once what was drawn is on the screen; soon, where the page is hidden and nothing is painted.
+export function painted() {
+  return new Promise((resolve) => {
+    setTimeout(resolve, 100);
+    requestAnimationFrame(() => {
+      const { port1, port2 } = new MessageChannel();
+      port1.onmessage = resolve;
+      port2.postMessage(0);
+    });
+  });
+}
+
 async function fromPage(book, { owner, ...head }) {
   const state = told("state");
   const session = { id: head.id, owner, head, state, ahead: null, second: told("second"), seconds: told("seconds") ?? [] };
