@@ -12,6 +12,7 @@ from pupilage.storage.catalogue_files import load_catalogue
 
 pytestmark = pytest.mark.django_db
 
+WORD = next(iter(load_catalogue().behaviours.values()))
 LATER = timedelta(days=20)
 """From the tests' moment to eight days after the hand-over."""
 
@@ -19,8 +20,7 @@ LATER = timedelta(days=20)
 @pytest.fixture
 def over(actor, programme, new_session, now, monkeypatch):
     """A stay that is over, with a word that worked; the command line reads a clock eight days after."""
-    sit = load_catalogue().behaviours["sit"]
-    new_session(actor, programme, "sit", sit.steps[0].key, ["met"] * 19 + ["missed"])
+    new_session(actor, programme, WORD.key, WORD.steps[0].key, ["met"] * 19 + ["missed"])
     monkeypatch.setattr(command, "now", lambda: now + LATER)
     return programme
 
@@ -38,13 +38,13 @@ def test_family_that_needs_no_call_stands_with_its_next_follow_up(run, over):
 
 
 def test_a_weak_word_is_named_with_its_forecast_and_the_call(run, actor, over, now):
-    log_told_entry(actor, over, FamilyTap(EntryKind.CUE, now + LATER, "sit", n_met=1, n=12), now=now + LATER)
+    log_told_entry(actor, over, FamilyTap(EntryKind.CUE, now + LATER, WORD.key, n_met=0, n=20), now=now + LATER)
     shown = run("families").output
-    assert "Call: Sits on cue: 1 of 12 worked" in shown
-    assert "1 of 12" in shown
+    assert f"Call: {WORD.name}: 0 of 20 worked" in shown
+    assert "0 of 20" in shown
     (found,) = json.loads(run("families", "--json").output)
     assert found["needs_a_call"]
     assert [why["reason"] for why in found["whys"]] == ["fallen"]
-    assert (found["total"]["n_met"], found["total"]["n"]) == (1, 12)
+    assert (found["total"]["n_met"], found["total"]["n"]) == (0, 20)
     assert found["kept"][0]["expected"] == pytest.approx(found["total"]["expected"])
-    assert found["kept"][0]["behaviour"] == "sit"
+    assert found["kept"][0]["behaviour"] == WORD.key

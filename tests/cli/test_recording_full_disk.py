@@ -2,6 +2,8 @@
 
 import json
 import os
+import struct
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 from uuid import uuid4
@@ -39,9 +41,12 @@ def disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
 
 @pytest.fixture
 def huge(tmp_path: Path) -> Path:
-    """A sound of 10 GB, most of it a hole in the file."""
-    file = tmp_path / "huge.wav"
-    file.write_bytes(NOISE)
+    """A sound of 10 GB, most of it a box without content, which is a hole in the file."""
+    file = tmp_path / "huge.mp4"
+    tone = ["-f", "lavfi", "-i", "sine=frequency=440:duration=20"]
+    subprocess.run(["ffmpeg", "-v", "error", "-y", *tone, str(file)], check=True, timeout=60)
+    with file.open("ab") as out:
+        out.write(struct.pack(">I4sQ", 1, b"free", 10 * GB - file.stat().st_size))
     os.truncate(file, 10 * GB)
     return file
 

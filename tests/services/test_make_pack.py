@@ -1,22 +1,26 @@
 """Making the pack: who may, what is written down, and that no transaction is open while it is typeset."""
 
 from datetime import timedelta
+from itertools import pairwise
 from uuid import uuid4
 
 import pytest
 from django.db import connection
 
+from pupilage.core.care.events import CareDetail, CareKind
 from pupilage.core.errors import Forbidden, InvalidInput, NotFound
 from pupilage.core.incidents.absences import AbsenceRecord, SignAt
 from pupilage.core.incidents.alone import Sign
 from pupilage.reports.pack.options import Language, PackOptions
 from pupilage.services import make_pack as making
 from pupilage.services.explain_figure import explain_figure, list_figures
-from pupilage.services.gather_pack import USUAL_UNWANTED, gather_pack
+from pupilage.services.gather_pack import USUAL_UNWANTED, facts_of, gather_pack
 from pupilage.services.log_absence import log_absence
+from pupilage.services.log_care import CareEntry, log_care
+from pupilage.services.log_incident import IncidentEntry, log_incident
 from pupilage.services.make_pack import make_pack
 from pupilage.services.save_handover_words import FamilyWords, read_pack_page, save_handover_words
-from pupilage.storage.models import AuditEntry, Dog, HandoverWords
+from pupilage.storage.models import AuditEntry, Dog, HandoverWords, Programme
 
 USUAL = PackOptions()
 
@@ -134,3 +138,38 @@ def test_words_that_are_too_long_are_refused_all_at_once(actor, programme, now):
     with pytest.raises(InvalidInput) as refused:
         save_handover_words(actor, programme, FamilyWords("x" * 41, "rule\n" * 13, "n" * 100_001), now=now)
     assert {one.where for one in refused.value.problems} == {"release_word", "house_rules", "note"}
+
+
+HANDED_OVER = timedelta(days=11, hours=4)
+"""From the tests' moment to the day of the hand-over, in the afternoon."""
+
+
+@pytest.fixture
+def recorded(actor, programme, dog, now):
+    """A stay with a week of outings and an incident before its hand-over."""
+    for hours in range(0, 7 * 24, 3):
+        log_care(actor, dog, CareEntry(CareKind.OUTING, now - timedelta(hours=hours), CareDetail.WEE), now=now)
+    log_incident(actor, dog, IncidentEntry("jumping-up", at=now), now=now)
+    return programme
+
+
+def test_pack_made_weeks_after_the_hand_over_says_what_one_made_on_the_day_said(actor, recorded, now):
+    on_the_day = gather_pack(actor, recorded, now=now + HANDED_OVER)
+    weeks_after = gather_pack(actor, recorded, now=now + HANDED_OVER + timedelta(days=26))
+    assert weeks_after.made_on - on_the_day.made_on == timedelta(days=26)
+    for part in ("outings", "alone", "food", "unwanted", "handover_on"):
+        assert getattr(weeks_after, part) == getattr(on_the_day, part)
+    assert [one.n_lately for one in weeks_after.unwanted if one.unwanted.key == "jumping-up"] == [1]
+    kilograms = [week.weight_kg for week in weeks_after.food.weeks]
+    assert all(later > sooner for sooner, later in pairwise(kilograms))
+
+
+def test_familys_page_after_the_hand_over_tells_the_present_week_of_the_pack(actor, recorded, now):
+    stay = Programme.objects.select_related("dog", "family").get(id=recorded)
+    later = now + HANDED_OVER + timedelta(days=22)
+    pack, page = gather_pack(actor, recorded, now=later), facts_of(actor, stay, now=later, n_weeks=0)
+    assert page.food.daily_g == pack.food.weeks[3].grams
+    assert page.outings.awake_min <= pack.outings.weeks_min[3]
+    assert page.outings.n_outings == pack.outings.n_outings > 0
+    before = facts_of(actor, stay, now=now, n_weeks=0)
+    assert before.food.daily_g == stay.dog.daily_food_g

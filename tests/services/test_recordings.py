@@ -1,7 +1,7 @@
 """Recordings: bytes in pieces, a reader that may die, judgements that stay, deletion that deletes."""
 
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -20,7 +20,8 @@ from pupilage.core.training.record.evidence import Outcome
 from pupilage.services.bring_recording import NewRecording, add_bytes, add_captions, begin_recording
 from pupilage.services.delete_recording import delete_recording, delete_sound
 from pupilage.services.judge_recording import AddedEvent, Judgement, add_event, judge_events, take_judgement_back
-from pupilage.services.read_waiting import Heard, Told, cancel_reading, read_again, read_waiting
+from pupilage.services.long_work import Told, is_work_left
+from pupilage.services.read_waiting import Heard, cancel_reading, read_again, read_waiting
 from pupilage.storage.models import Recording, RecordingEvent, VoiceSample
 from pupilage.storage.queries.recordings import list_recording_events, recording_readable_by
 from pupilage.storage.recording_files import recording_file
@@ -169,6 +170,44 @@ def test_a_reading_that_is_called_off_keeps_nothing(actor: Actor, brought: UUID,
     read_waiting("reader", hear, lambda: now)
     assert recording_readable_by(actor, brought).state == ReadingState.CANCELLED
     assert not RecordingEvent.objects.exists()
+
+
+@pytest.mark.parametrize("ends", [cancel_reading, delete_recording])
+def test_an_arrival_that_is_called_off_leaves_nothing_not_even_of_a_piece_under_way(
+    actor: Actor, dog: UUID, now: datetime, ends: Callable[..., None]
+) -> None:
+    recording_id = begin_recording(actor, dog, NEW, now=now)
+    add_bytes(actor, recording_id, 0, [BYTES[:5000]], now=now)
+
+    def blocks() -> Iterator[bytes]:
+        yield BYTES[5000:6000]
+        ends(actor, recording_id, now=now)
+        yield BYTES[6000:]
+
+    with pytest.raises(NotFound, match="called off or deleted while it arrived"):
+        add_bytes(actor, recording_id, 5000, blocks(), now=now)
+    assert not Recording.objects.exists()
+    assert not list(recording_file(recording_id).parent.iterdir())
+    again = begin_recording(actor, dog, replace(NEW, recording_id=recording_id), now=now)
+    assert add_bytes(actor, again, 0, [BYTES], now=now) == len(BYTES), "the same file may be chosen again"
+
+
+def test_what_a_reader_had_before_it_died_is_taken_over_at_once_under_its_name(
+    actor: Actor, brought: UUID, now: datetime
+) -> None:
+    class Died(BaseException):
+        pass
+
+    def die(_recording: Recording, told: Told) -> Heard:
+        told(0.3)
+        raise Died
+
+    with pytest.raises(Died):
+        read_waiting("reader of this machine", die, lambda: now)
+    assert is_work_left()
+    assert read_waiting("another", hear_two, lambda: now) is None, "the first may still be alive"
+    assert read_waiting("reader of this machine", hear_two, lambda: now) == brought
+    assert not is_work_left()
 
 
 def test_a_reader_that_died_is_replaced_after_a_minute_and_cannot_come_back(

@@ -112,6 +112,37 @@ def test_line_of_the_lesson_is_ticked_with_who_did_it(keeper_client, actor, prog
     assert read_lesson(actor, programme, now=now).last_by == "Ida"
 
 
+def test_what_is_still_to_do_stands_before_what_is_done(keeper_client, programme):
+    post(keeper_client, "lesson", programme, key="outing", by="Ida", do="done")
+    shown = text_of(keeper_client.get(reverse("lesson", args=[programme])))
+    assert shown.index("Weighed and fed a meal") < shown.index("<summary>Done</summary>")
+    assert shown.index("<summary>Done</summary>") < shown.index("Took it out, waited with it")
+
+
+def test_newest_entries_stand_open_and_the_others_are_folded(keeper_client, over, works):
+    for _ in range(11):
+        post(keeper_client, "after-told", over, kind="outing", subject="done")
+    shown = text_of(keeper_client.get(reverse("after", args=[over])))
+    assert shown.count("<strong>Outside, done</strong>") == 11
+    assert "<summary>3 before these</summary>" in shown
+    assert shown.count("<ul") == shown.count("</ul>")
+    assert shown.count("<details") == shown.count("</details>")
+
+
+def test_stay_that_is_over_says_so_and_speaks_of_no_session_to_come(keeper_client, over, works):
+    shown = text_of(keeper_client.get(reverse("programme", args=[over])))
+    assert "The stay has ended." in shown
+    assert "days left" not in shown
+    assert "The plan gives it no session" not in shown
+    assert "Chance at hand-over" not in shown
+
+
+def test_list_of_families_tells_their_words_together(keeper_client, over, works):
+    post(keeper_client, "after-told", over, kind="cue", subject=works.key, tries="2/3")
+    shown = text_of(keeper_client.get(reverse("families")))
+    assert re.search(r"Words that they told of: 2 of 3 worked, [0-3]\.?\d* expected\.", shown)
+
+
 def test_empty_line_is_refused_and_an_unknown_one_not_found(keeper_client, programme):
     assert post(keeper_client, "lesson", programme, words=" ", do="add").status_code == 422
     assert post(keeper_client, "lesson", programme, key="no-such", do="done").status_code == 404

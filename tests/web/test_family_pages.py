@@ -19,7 +19,7 @@ from pupilage.services.save_family_page import Choices, NewMedia, add_family_med
 from pupilage.services.set_goals import GoalChoice, set_goals
 from pupilage.services.share_family_page import NewLink, make_family_link, open_family_link
 from pupilage.storage.catalogue_files import load_catalogue
-from pupilage.storage.models import CareEvent, FamilyEntry, FamilyLink, FamilyMedia, Incident, Trial
+from pupilage.storage.models import CareEvent, FamilyEntry, FamilyLink, FamilyMedia, Incident, Programme, Trial
 from pupilage.web.guessing import MOST
 
 pytestmark = pytest.mark.django_db
@@ -64,6 +64,23 @@ def test_page_opens_signed_out_and_says_how_it_is_known(token, trained):
     assert "Tansy today" in text_of(answer)
     assert "18 of the last 20 tries worked." in text_of(answer)
     assert "It works in a quiet room." in text_of(answer)
+
+
+@pytest.mark.parametrize(
+    ("language", "before", "after"),
+    [
+        ("en", "As of 12 May 2026, from", "What it can do: as of 3 May 2026, when it came to you from"),
+        ("de", "Stand 12. Mai 2026, von", "Was er kann: Stand 3. Mai 2026, als er von"),
+    ],
+)
+def test_page_says_of_which_day_its_record_is(language, before, after, actor, programme, trained, now):
+    token = make_family_link(actor, programme, NewLink("Oma", language=language), now=now)
+    assert before in text_of(page(token))
+    gone_on = now.date() - timedelta(days=9)
+    Programme.objects.filter(id=programme).update(handover_on=gone_on, arrival_on=gone_on - timedelta(days=21))
+    said = text_of(page(token))
+    assert after in said
+    assert before not in said
 
 
 def test_page_sets_no_cookie_asks_no_other_host_and_stays_out_of_indexes(token, trained):

@@ -114,8 +114,11 @@ def find_sound(actor: Actor, recording_id: UUID) -> Sound:
 
 def find_same_sound(actor: Actor, file: Path) -> UUID | None:
     """Return the recording that holds just these bytes and still has them; None where there is none."""
-    same = recordings_readable_by(actor).filter(sha256=fingerprint(file), has_file=True).first()
-    return same.id if same is not None else None
+    same = recordings_readable_by(actor).filter(size_bytes=file.stat().st_size, has_file=True)
+    if not same.exists():  # a fingerprint reads the whole file
+        return None
+    found = same.filter(sha256=fingerprint(file)).first()
+    return found.id if found is not None else None
 
 
 def _counted(rows: QuerySet[Recording]) -> QuerySet[Recording]:

@@ -69,6 +69,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
     context = {
         "version": build_version(),
         "shell": reverse("logger"),
+        "small": reverse("sync-token"),
         "files": [static(name) for name in SHELL_FILES],
         "live": reverse("live", args=[NOWHERE]).replace(str(NOWHERE), "[0-9a-f-]{36}"),
     }

@@ -2,6 +2,7 @@
 
 import hashlib
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import pytest
 
@@ -40,7 +41,7 @@ def test_same_arguments_give_equal_stays_and_another_seed_gives_others(catalogue
 def test_one_pup_at_a_time_and_each_name_once(catalogue: Catalogue) -> None:
     scenario, earlier = made(catalogue)
     stays = [*(one.scenario for one in earlier), scenario]
-    assert all(one.handover_on < after.arrival_on for one, after in zip(stays, stays[1:], strict=False))
+    assert all(one.handover_on < after.arrival_on for one, after in pairwise(stays))
     assert len({one.pup.name for one in stays}) == len({one.family for one in stays}) == 6
 
 

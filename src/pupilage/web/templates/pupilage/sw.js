@@ -5,7 +5,8 @@
 const BUILD = {{ build }};
 const CACHE = `pupilage-shell-${BUILD.version}`;
 const FILES = new Set(BUILD.files.map((file) => new URL(file, location.origin).pathname));
-// A machine that is asleep does not refuse: it says nothing. Some pages take their time; the session screen does not.
+// A machine that is asleep does not refuse: it says nothing. The session screen is as good from here, so it does not wait;
+// a page may take its time while the machine answers a small question in between.
 const PATIENCE_MS = 10000;
 const PATIENCE_LIVE_MS = 2500;
 const LIVE = new RegExp(`^${BUILD.live}$`);
@@ -30,10 +31,23 @@ self.addEventListener("activate", (event) => event.waitUntil((async () => {
 
 const kept = async (address) => (await caches.open(CACHE)).match(address);
 
+const after = (ms) => new Promise((resolve) => setTimeout(resolve, ms, null));
+
+async function isAwake() {
+  const asked = fetch(BUILD.small, { cache: "no-store", redirect: "manual" }).catch(() => null);
+  const answer = await Promise.race([asked, after(PATIENCE_LIVE_MS)]);
+  return answer !== null && answer.status < 500;
+}
+
 // The network's answer, unless there is none in time, or only a doorkeeper's whose machine is gone.
-async function answered(request, patienceMs) {
-  const late = new Promise((_, reject) => setTimeout(() => reject(new Error("no answer")), patienceMs));
-  const answer = await Promise.race([fetch(request), late]);
+async function answered(request, isLive) {
+  const asked = fetch(request);
+  asked.catch(() => {}); // told below, where it is awaited
+  let answer = await Promise.race([asked, after(isLive ? PATIENCE_LIVE_MS : PATIENCE_MS)]);
+  while (answer === null) {
+    if (isLive || !(await isAwake())) throw new Error("no answer");
+    answer = await Promise.race([asked, after(PATIENCE_MS)]);
+  }
   if ([502, 503, 504].includes(answer.status)) throw new Error("no answer");
   return answer;
 }
@@ -42,7 +56,7 @@ async function page(request) {
   const { pathname } = new URL(request.url);
   if (pathname === BUILD.shell) return (await kept(BUILD.shell)) ?? fetch(request);
   try {
-    return await answered(request, LIVE.test(pathname) ? PATIENCE_LIVE_MS : PATIENCE_MS);
+    return await answered(request, LIVE.test(pathname));
   } catch (error) {
     const shell = await kept(BUILD.shell);
     if (!shell) throw error;
