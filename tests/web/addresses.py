@@ -17,7 +17,7 @@ READS = {
     "voice-learning", "teach", "sample", "pack", "programme-progress",
     "behaviour-progress", "celeration", "family-page", "family-media-show", "family-preview", "lesson", "after",
     "families", "sync-day", "logger", "service-worker", "manifest", "hands", "vet-report", "own-review",
-    "phones",
+    "phones", "trial-sheet",
 }  # fmt: skip
 WRITES = {
     "start", "goals", "stay-dates", "session-card", "session-correct", "dog-change", "weight", "care-log",

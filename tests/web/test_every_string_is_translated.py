@@ -18,7 +18,7 @@ from web.addresses import ALL, READS, Address
 pytestmark = pytest.mark.django_db
 
 FOR_PROGRAMS = {"recording-bytes", "recording-sound", "recording-events", "recording-amounts", "family-media-show"}
-FOR_PROGRAMS |= {"manifest", "service-worker", "sample"}
+FOR_PROGRAMS |= {"manifest", "service-worker", "sample", "trial-sheet"}
 OTHER_TONGUE = {"family-preview", "vet-report"}
 """In the family's language, by a catalogue of its own: tests/unit/reports/test_family_words.py."""
 

@@ -43,6 +43,7 @@ from pupilage.web.views import (
     thresholds,
     timetable,
     today,
+    trial_sheet,
     vet_report,
     voices,
 )
@@ -103,6 +104,7 @@ urlpatterns = [
     path("stays/<uuid:programme_id>/plan/", plan.plan, name="plan"),
     path("stays/<uuid:programme_id>/plan/what-if/", plan.what_if, name="plan-what-if"),
     path("stays/<uuid:programme_id>/progress/", progress.programme_progress, name="programme-progress"),
+    path("stays/<uuid:programme_id>/tries.csv", trial_sheet.trial_sheet, name="trial-sheet"),
     path("stays/<uuid:programme_id>/progress/<slug:key>/", progress.behaviour_progress, name="behaviour-progress"),
     path("stays/<uuid:programme_id>/progress/<slug:key>/rates/", progress.celeration, name="celeration"),
     path("stays/<uuid:programme_id>/thresholds/<slug:key>/", thresholds.thresholds, name="thresholds"),

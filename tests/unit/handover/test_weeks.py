@@ -71,11 +71,11 @@ def test_pay_thins_a_level_every_two_weeks_up_to_one_in_three(level, always, sur
     assert [grow_ratio(level, week, always_paid=always, sure=sure) for week in range(1, 9)] == ratios
 
 
-def learned_sit():
+def learned_sit(*, bad_last_day=False):
     behaviour = load_bundled().behaviours["sit"]
     trials = [
         Trial(f"{d}-{i}", f"{d}", STARTS[0] - timedelta(days=10 - d, seconds=-9 * i), "sit", behaviour.steps[2].key,
-              Outcome.MET, SessionKind.TRAINING)
+              Outcome.MISSED if bad_last_day and d == 9 else Outcome.MET, SessionKind.TRAINING)
         for d in range(10) for i in range(8)
     ]  # fmt: skip
     return behaviour, fold_dog({"sit": behaviour}, trials)
@@ -94,5 +94,13 @@ def test_upkeep_comes_no_later_than_the_forecast_and_the_catalogue_allow():
     fresh = STARTS[0] - timedelta(days=(STARTS[0].date() - state.last_day["sit"]).days)
     kept = cold_reading(state, "sit", 2, now=fresh + timedelta(days=found.every_days)).mean
     assert kept >= LEAST_KEPT or found.every_days == 1
+    chances = [p for _, p in found.p_then]
+    assert chances == sorted(chances, reverse=True)
+
+
+def test_bad_last_day_that_is_the_day_of_the_hand_over_makes_no_chance_rise_without_practice():
+    """What made that day a bad one ends with the night; a pack once gave 8 of 10, and 9 of 10 a week later."""
+    behaviour, state = learned_sit(bad_last_day=True)
+    found = plan_upkeep(state, behaviour, 2, now=STARTS[0], from_day=state.last_day["sit"])
     chances = [p for _, p in found.p_then]
     assert chances == sorted(chances, reverse=True)

@@ -113,7 +113,8 @@ def plan_upkeep(state: DogState, behaviour: Behaviour, step: int, *, now: dateti
     """Return when a behaviour is due and how often then, None for one that was never practised.
 
     Model: a practice restores what the last one had left, so the wait after each is the number of days after which a
-    cold first try is expected to fall below LEAST_KEPT, found by bisection, at most the catalogue's own interval.
+    cold first try is expected to fall below LEAST_KEPT, found by bisection, at most the catalogue's own interval. A
+    first try is one of a new day: what made the last day of practice a good or a bad one ends with the night.
     Parameters: step, its place from 0; from_day, the first day that counts.
     """
     last = state.last_day.get(behaviour.key)
@@ -129,5 +130,5 @@ def plan_upkeep(state: DogState, behaviour: Behaviour, step: int, *, now: dateti
         middle = (low + high + 1) // 2
         low, high = (middle, high) if kept(middle) >= LEAST_KEPT else (low, middle - 1)
     idle = max(0, (from_day - last).days)
-    p_then = tuple((n, kept(idle + n)) for n in (0, 7, 28))
+    p_then = tuple((n, kept(max(1, idle + n))) for n in (0, 7, 28))
     return Upkeep(max(from_day, last + timedelta(days=max(1, low))), max(1, low), p_then)
