@@ -11,12 +11,14 @@ from pupilage.core.handover.follow_up import N_TRIES
 from pupilage.core.simulation.aftercare import Aftercare, Answer
 from pupilage.core.simulation.earlier_stays import EarlierStay
 from pupilage.services.log_family_entry import FamilyTap, log_family_entry
-from pupilage.services.read_after_handover import note_family_call, read_after_handover
+from pupilage.services.plan_follow_ups import follow_ups_of
+from pupilage.services.read_after_handover import note_family_call
 from pupilage.services.read_lesson import Tick, change_lesson_item, read_lesson
 from pupilage.services.save_family_page import Choices, save_family_choices
 from pupilage.services.save_handover_words import FamilyWords, save_handover_words
 from pupilage.services.share_family_page import NewLink, make_family_link, open_family_link
 from pupilage.services.write_scenario import write_scenario
+from pupilage.storage.queries.programmes import programme_readable_by
 
 N_LEFT_OPEN = 2
 """Lines of the lesson's list that nobody came to."""
@@ -62,7 +64,8 @@ def _write_weeks(actor: Actor, programme_id: UUID, stay: EarlierStay, after: Aft
 
 def _answer(actor: Actor, guest: FamilyGuest, programme_id: UUID, answers: Iterable[Answer], *, now: datetime) -> None:
     """Write down what worked of the cues that each follow-up asks for."""
-    asked = {one.week: one.tried for one in read_after_handover(actor, programme_id, now=now).follow_ups}
+    programme = programme_readable_by(actor, programme_id)
+    asked = {one.week: one.tried for one in follow_ups_of(actor, programme, (), now=now)}
     for answer in answers:
         for tried, n_met in zip(asked[answer.week], answer.n_met, strict=False):  # fewer cues where less works yet
             tap = FamilyTap(EntryKind.CUE, answer.at, tried.behaviour, n_met, N_TRIES, week=answer.week)

@@ -40,7 +40,10 @@ LAST_PROBES_MIN, LESSON_MIN, BETWEEN_MIN = 9 * 60 + 30, 10 * 60, 25
 FAMILY_FORM = -0.7
 """What the pup does less well with people whom it has known for an hour, in logits (own choice)."""
 
-QUICKNESS = (0.75, 1.25)
+SESSIONS_A_DAY = (1, 2, 2, 3)
+"""Fewer than in the stay that runs: each costs time while the demo is made."""
+
+QUICKNESS = (0.9, 1.5)
 """How much one pup learns from a try beside another, in all that it learns (own choice)."""
 
 NOTE = (
@@ -199,7 +202,7 @@ def _count(rng: Generator, number: int, stay: Stay, n_courses: int) -> int:
         return 0
     if number < PROBE_DAYS:
         return PROBES_ON_ARRIVAL if number == 0 else n_courses - PROBES_ON_ARRIVAL
-    return pick(rng, (2, 2, 3, 3))
+    return pick(rng, SESSIONS_A_DAY)
 
 
 def _last_days(courses: Sequence[Course], cast: _Cast, stay: Stay, rng: Generator) -> Teaching:

@@ -9,8 +9,8 @@ from pupilage.reports.own_review_words import evidence_rows, road_rows, slip_row
 from pupilage.services.read_own_review import read_own_review
 from pupilage.web import clock
 
-MOST_NEW_S = 4.0
-"""Seconds for which stays are worked out while somebody waits for the page: a phone waits for ten."""
+MOST_NEW_S = 2.0
+"""Seconds after which no other stay is begun while somebody waits for the page: a phone waits for ten in all."""
 
 
 @require_safe
