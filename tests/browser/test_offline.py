@@ -152,6 +152,7 @@ def tap_tries_beside_a_mat(thumb: Thumb) -> None:
     page.get_by_label("What can Moss already?").select_option(label=MOSS_CAN)
     page.locator("#mat-begin").tap()
     expect(page.locator("#mat")).to_have_attribute("data-holds", "0")
+    thumb.listen()
     thumb.tap(page.locator("#mat-start"), "#mat-start hidden", "")
     tap_try(1)
     thumb.tap(page.locator("#mat-pay"), "#mat data-paid", 1)

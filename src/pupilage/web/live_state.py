@@ -176,7 +176,7 @@ def _next_hold(live: LiveSession) -> dict[str, Any] | None:
     hold = live.next_hold
     if hold is None:
         return None
-    return {"target_s": hold.target_s, "text": show_seconds(hold.target_s), "reason": said(hold.reason)}
+    return {"target_s": hold.target_s, "reason": said(hold.reason)}
 
 
 def _decision(live: LiveSession) -> dict[str, str]:

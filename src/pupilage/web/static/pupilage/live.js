@@ -312,6 +312,7 @@ async function startMat({ start, mats, head: whose, state: usual, states }, step
   const payload = { ...start, step, reinforcer: state.reinforcer, pieces: null, kind: "training", cold: false, beside: sessionId };
   await book.noteSession(sessionId, { second }).catch(() => {});
   openMat(second);
+  scrollTo(0, 0);
   await write("session-started", payload, id);
 }
 
@@ -327,6 +328,7 @@ async function beginMat(choice) {
   part("mat-can").replaceChildren(...behaviour.steps.map((step) => new Option(step.summary, step.key)));
   part("mat-can").value = start.step;
   part("mat-begin").onclick = () => startMat(choice, part("mat-can").value);
+  part("mat-asks").scrollIntoView(); // else it lies under the buttons of the thumb
 }
 
 if (known.second) openMat(known.second);
