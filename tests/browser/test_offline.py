@@ -30,6 +30,9 @@ HOLDS = 2
 MAT_HOLDS, MAT_PAYS = 2, 3
 N_EVENTS = (1 + len(TRIES) + 1) + (1 + 2 * MAT_HOLDS + MAT_PAYS + 1) + (1 + 2 * HOLDS + 1)
 SIT, SETTLE = "Sits on cue", "Settles on a mat"
+MOSS_CAN, FIRST_OF_MOSS_S = "Two minutes while the family goes about.", 69
+"""What is said of the second dog, which never was on a mat here, and the first hold that it is asked for: 0.577 of two
+minutes, the fourth of the eight intervals of Fleshler and Hoffman, 1962, J. Exp. Anal. Behav. 5, 529-530."""
 
 
 KNOWS_THE_DAY = """() => new Promise((resolve) => { const open = indexedDB.open("pupilage");
@@ -146,7 +149,10 @@ def tap_tries_beside_a_mat(thumb: Thumb) -> None:
     tap_try = lambda n: thumb.tap(tries[n - 1], "#page data-tries", n)  # noqa: E731
     thumb.wait(5)
     page.get_by_role("button", name="Moss on its mat beside").tap()
+    page.get_by_label("What can Moss already?").select_option(label=MOSS_CAN)
+    page.locator("#mat-begin").tap()
     expect(page.locator("#mat")).to_have_attribute("data-holds", "0")
+    thumb.listen()
     thumb.tap(page.locator("#mat-start"), "#mat-start hidden", "")
     tap_try(1)
     thumb.tap(page.locator("#mat-pay"), "#mat data-paid", 1)
@@ -270,6 +276,8 @@ def test_two_sessions_tapped_without_the_server_are_what_they_would_have_been_wi
     assert len(log_offline) == N_EVENTS
     assert log_offline == log_online
     assert said_offline == said_online
+    first = next(told for dog, _, _, kind, _, told in log_offline if (dog, kind) == ("Moss", "hold-started"))
+    assert first["target_s"] == FIRST_OF_MOSS_S
     assert estimates_offline == estimates_online
     told = [(state["dog"], state["n"], state["n_pays"]) for state in estimates_online]
     assert told == [("Tansy", HOLDS, 0), ("Moss", MAT_HOLDS, MAT_PAYS), ("Tansy", len(TRIES), 0)]

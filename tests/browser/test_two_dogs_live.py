@@ -13,6 +13,11 @@ from tests.browser.test_pages import AXE
 
 pytestmark = pytest.mark.browser
 
+CAN = "One full second; pay on the mat, between the front feet."
+"""What is said of the resident dog, of which nothing is known before the first of these tests."""
+
+MAT_TRIES = "select id from storage_trial where behaviour = 'settle-on-mat'"
+
 FAILED = ("Failed to load resource",)
 
 
@@ -24,6 +29,8 @@ def begin(served: Served, page: Page) -> Callable[..., Page]:
         on.goto(f"/stays/{served.known['programme']}/session/?behaviour={behaviour}")
         if second:
             on.get_by_label("On its mat beside").select_option(label="Moss")
+            if not served.rows(MAT_TRIES):
+                on.get_by_label("What can Moss already?").select_option(label=CAN)
         on.get_by_role("button", name="Begin", exact=True).tap()
         expect(on.locator("#page")).to_have_attribute("data-ready", "yes")
         return on
@@ -41,6 +48,35 @@ def log_of_mat(served: Served, page: Page) -> list[tuple[str, dict[str, Any]]]:
     query = """select e.kind, e.payload from storage_sessionevent e
         join storage_trainingsession s on s.id = e.session_id where s.beside = ? order by e.at, e.device_seq"""
     return [(kind, json.loads(payload)) for kind, payload in served.rows(query, session_of(page))]
+
+
+def test_dog_without_a_record_is_asked_for_on_the_card_and_on_the_screen(
+    served: Served, begin: Callable[..., Page], page: Page
+) -> None:
+    question = page.get_by_label("What can Moss already?")
+    page.goto(f"/stays/{served.known['programme']}/session/?behaviour=sit")
+    expect(question).to_have_count(0)
+    page.get_by_label("On its mat beside").select_option(label="Moss")
+    expect(question).to_have_value("first-instant")
+    found = Axe().run(page, options=AXE)
+    assert found.violations_count == 0, found.generate_report()
+    page.get_by_label("On its mat beside").select_option(label="no other dog")
+    expect(question).to_have_count(0)
+    begin(second=False)
+    page.get_by_role("button", name="Moss on its mat beside").tap()
+    expect(question).to_have_value("first-instant")
+    found = Axe().run(page, options=AXE)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    box, thumb = page.locator("#mat-begin").bounding_box(), page.locator(".thumb").bounding_box()
+    assert box is not None
+    assert thumb is not None
+    assert 0 <= box["y"] <= thumb["y"] - box["height"]
+    question.select_option(label=CAN)
+    page.locator("#mat-begin").tap()
+    expect(page.locator("#mat-start")).to_have_text("Lies down: ask for 0.5\u00a0s")
+    ((kind, start),) = log_of_mat(served, page)
+    assert (kind, start["step"]) == ("session-started", "one-second")
 
 
 def test_second_dog_has_its_own_clock_pays_and_breaks_and_its_own_record(

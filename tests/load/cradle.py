@@ -21,13 +21,11 @@ from django.core.management import call_command  # noqa: E402
 from django.db import connections  # noqa: E402
 from django.urls import get_resolver  # noqa: E402
 
-from pupilage.services.open_practice import open_practice  # noqa: E402
 from pupilage.services.open_workspace import NewWorkspace, open_workspace  # noqa: E402
 from pupilage.services.read_catalogue import read_catalogue  # noqa: E402
 from pupilage.services.read_phone_day import read_phone_day  # noqa: E402
 from pupilage.services.set_goals import GoalChoice, set_goals  # noqa: E402
 from pupilage.services.sign_in import issue_sign_in_link  # noqa: E402
-from pupilage.storage.models import Dog  # noqa: E402
 
 GOALS = ("sit", "recall", "settle-on-mat")
 N_THREADS = 8
@@ -42,8 +40,6 @@ def fill(n_phones: int) -> dict[str, object]:
     behaviours = read_catalogue().behaviours
     goals = [GoalChoice(key, behaviours[key].target, behaviours[key].weight) for key in GOALS]
     set_goals(actor, UUID(programme), goals, now=filled.NOW)
-    moss = Dog.objects.get(workspace_id=actor.workspace_id, is_resident=True)
-    open_practice(actor, moss, now=filled.NOW)  # it has been on a mat here, so that a phone takes its mat along
     for days_ago in (3, 2):
         filled.write_session(
             actor, programme, "sit", behaviours["sit"].steps[1].key, ["met"] * 6 + ["missed"], days_ago=days_ago

@@ -14,11 +14,11 @@ from django.urls import reverse
 
 from pupilage.core.access import Actor
 from pupilage.core.training.record.events import Event, EventKind
-from pupilage.services.open_practice import open_practice
 from pupilage.services.read_beside import N_MATS, read_beside
 from pupilage.services.read_live_session import read_live_session
 from pupilage.services.record_events import Status, record_events
 from pupilage.services.set_goals import GoalChoice, set_goals
+from pupilage.services.start_beside import start_beside
 from pupilage.services.start_session import SessionStart, start_session
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Dog, Programme
@@ -119,7 +119,6 @@ def test_mat_begun_on_the_phone_has_the_pays_that_the_server_would_time(
     worked = Programme.objects.get(id=programme).dog
     moss = Dog.objects.filter(household_id=worked.household_id, is_resident=True).first()
     assert moss is not None
-    open_practice(actor, moss, now=clock.now())
     (second,) = day_of(keeper_client)["stays"][0]["seconds"]
     assert len({tuple(mat["multiples"]) for mat in second["mats"]}) == N_MATS
     sit = SessionStart("sit", load_catalogue().behaviours["sit"].steps[0].key)
@@ -131,6 +130,27 @@ def test_mat_begun_on_the_phone_has_the_pays_that_the_server_would_time(
         assert (here["id"], list(here["multiples"])) == (mat["session"], mat["multiples"]), n
         own = {"id": "", "reinforcer": ""}
         assert here["state"] | own == second["state"] | own
+
+
+def test_mat_of_a_dog_without_a_record_begins_on_the_phone_as_here_at_each_step(
+    keeper_client: Client, actor: Actor, programme: UUID, goals: list[str]
+) -> None:
+    moss = Dog.objects.get(household_id=Programme.objects.get(id=programme).dog.household_id, is_resident=True)
+    (second,) = day_of(keeper_client)["stays"][0]["seconds"]
+    steps = [step["key"] for step in second["head"]["behaviour"]["steps"]]
+    assert (list(second["states"]), second["start"]["step"]) == (steps, steps[0])
+    own = {"id": "", "reinforcer": ""}
+    first = SessionStart("sit", load_catalogue().behaviours["sit"].steps[0].key)
+    sit = lambda: start_session(actor, programme, first, device_id=uuid4(), tz_offset_min=0, now=clock.now())  # noqa: E731
+    for step in steps:
+        by_phone, by_card = sit(), sit()
+        begin_mat(actor, str(uuid4()), second["start"] | {"step": step, "beside": str(by_phone)})
+        start_beside(actor, by_card, moss.id, can=step, device_id=uuid4(), tz_offset_min=0, now=clock.now())
+        for session in (by_phone, by_card):
+            here = second_state(read_beside(actor, session, now=clock.now()))
+            assert here is not None
+            assert here["state"] | own == second["states"][step] | own
+    assert Programme.objects.filter(dog=moss).count() == 1
 
 
 def begin_mat(actor: Actor, session_id: str, payload: dict[str, object]) -> None:
@@ -150,6 +170,9 @@ def test_day_is_not_sent_again_until_something_has_changed(
     start_session(actor, programme, start, device_id=uuid4(), tz_offset_min=0, now=clock.now())
     newer = keeper_client.get(reverse("sync-day"), headers={"If-None-Match": tag})
     assert (newer.status_code, newer["ETag"] != tag) == (200, True)
+    Dog.objects.filter(is_resident=True).update(name="Fern")
+    renamed = keeper_client.get(reverse("sync-day"), headers={"If-None-Match": newer["ETag"]})
+    assert (renamed.status_code, renamed.json()["stays"][0]["seconds"][0]["head"]["dog"]) == (200, "Fern")
     later = clock.now() + timedelta(hours=2)
     monkeypatch.setattr("pupilage.web.clock.now", lambda: later)
     assert keeper_client.get(reverse("sync-day"))["ETag"] != newer["ETag"]

@@ -1,15 +1,20 @@
 """The card before a session, and its record afterwards."""
 
 from collections.abc import Callable
-from uuid import UUID
+from html import unescape
+from uuid import UUID, uuid4
 
 import pytest
+from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
 from pupilage.core.access import Actor
+from pupilage.core.training.record.events import Event, EventKind
+from pupilage.services.record_events import record_events
 from pupilage.storage.catalogue_files import load_catalogue
-from pupilage.storage.models import SessionEvent, TrainingSession, Trial
+from pupilage.storage.models import Dog, Programme, SessionEvent, TrainingSession, Trial
+from pupilage.web import clock
 
 pytestmark = pytest.mark.django_db
 
@@ -170,3 +175,63 @@ def test_name_of_more_than_eighty_letters_is_refused(keeper_client: Client, prog
     form = {**SIT, "step": load_catalogue().behaviours["sit"].steps[0].key, "place": "p" * 81}
     assert set(keeper_client.post(card(programme), form).context["form"].errors) == {"place"}
     assert not TrainingSession.objects.exists()
+
+
+# ---- the dog on its mat beside ---------------------------------------------------------------------------------------
+
+
+def begin_beside(client: Client, programme: UUID, dog: Dog, **more: str) -> HttpResponse:
+    form = {"behaviour": "sit", "step": "lure", "kind": "training", "reinforcer": "", "pieces": ""}
+    return client.post(card(programme), form | {"beside": str(dog.id)} | more)
+
+
+@pytest.fixture
+def moss(programme: UUID) -> Dog:
+    return Dog.objects.get(household_id=Programme.objects.get(id=programme).dog.household_id, is_resident=True)
+
+
+def test_card_asks_what_a_dog_without_a_record_can_and_only_once_it_is_chosen(
+    keeper_client: Client, programme: UUID, moss: Dog
+) -> None:
+    assert "can" not in keeper_client.get(card(programme)).context["form"].fields
+    chosen = keeper_client.get(card(programme, beside=str(moss.id)))
+    steps = load_catalogue().behaviours["settle-on-mat"].steps
+    assert chosen.context["form"]["can"].value() == steps[0].key
+    text = unescape(chosen.content.decode())
+    assert "What can Moss already?" in text
+    assert all(step.summary in text for step in steps)
+    for nobody in ("no-dog", str(Programme.objects.get(id=programme).dog_id)):
+        assert "can" not in keeper_client.get(card(programme, beside=nobody)).context["form"].fields
+
+
+def test_mat_begins_at_the_step_that_was_said(keeper_client: Client, programme: UUID, moss: Dog) -> None:
+    answer = begin_beside(keeper_client, programme, moss, can="two-minutes")
+    assert answer.status_code == 302
+    mat = TrainingSession.objects.get(programme__dog=moss)
+    assert (mat.behaviour, mat.step, Trial.objects.count()) == ("settle-on-mat", "two-minutes", 0)
+
+
+@pytest.mark.parametrize("said", [{}, {"can": ""}, {"can": "on-its-head"}])
+def test_nothing_begins_before_it_is_said_what_the_dog_can(
+    keeper_client: Client, programme: UUID, moss: Dog, said: dict[str, str]
+) -> None:
+    answer = begin_beside(keeper_client, programme, moss, **said)
+    assert answer.status_code == 400
+    assert list(answer.context["form"].errors) == ["can"]
+    assert not TrainingSession.objects.exists()
+
+
+def test_card_does_not_ask_once_the_dog_has_tried_something(
+    keeper_client: Client, actor: Actor, programme: UUID, moss: Dog
+) -> None:
+    begin_beside(keeper_client, programme, moss, can="two-minutes")
+    mat, at = TrainingSession.objects.get(programme__dog=moss), clock.now()
+    hold, device = str(uuid4()), str(uuid4())
+    told = [
+        (hold, EventKind.HOLD_STARTED, {"target_s": 69.0}),
+        (str(uuid4()), EventKind.HOLD_RELEASED, {"hold": hold, "held_s": 70.0}),
+    ]
+    events = [Event(key, device, n, str(mat.id), kind, at, 0, payload) for n, (key, kind, payload) in enumerate(told)]
+    record_events(actor, events, now=at)
+    assert "can" not in keeper_client.get(card(programme, beside=str(moss.id))).context["form"].fields
+    assert begin_beside(keeper_client, programme, moss).status_code == 302

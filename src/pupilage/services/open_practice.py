@@ -15,6 +15,25 @@ AHEAD = timedelta(weeks=8)
 """How far ahead its decisions look; moved on whenever less than half of it is left."""
 
 
+def find_practice(actor: Actor, dog: Dog, *, now: datetime) -> Programme | None:
+    """Return the stay of a pup, or the practice of a resident dog as `open_practice` would leave it; writes nothing.
+
+    A practice has the id of its dog: phones name it before it is written, and all of them mean the same one.
+    None for a pup without a stay. Who may: whoever may read.
+    """
+    found = find_programme_of(actor, dog.id)
+    if not dog.is_resident:
+        return found
+    today = local_day(now, actor.zone)
+    if found is None:
+        return Programme(
+            id=dog.id, workspace_id=actor.workspace_id, dog=dog, arrival_on=today, handover_on=today + AHEAD
+        )
+    if found.handover_on - today <= AHEAD / 2:
+        found.handover_on = today + AHEAD
+    return found
+
+
 def open_practice(actor: Actor, dog: Dog, *, now: datetime) -> Programme:
     """Return the stay of a pup, or the practice of a resident dog, which is made where there is none.
 
@@ -22,21 +41,16 @@ def open_practice(actor: Actor, dog: Dog, *, now: datetime) -> Programme:
     Raises InvalidInput for a pup without a stay.
     """
     actor.require_write()
-    found = find_programme_of(actor, dog.id)
-    if not dog.is_resident:
-        if found is None:
-            raise InvalidInput.of("beside", "{dog} has no stay yet; begin one first.", dog=dog.name)
-        return found
-    today = local_day(now, actor.zone)
-    if found is not None and found.handover_on - today > AHEAD / 2:
-        return found
+    wanted = find_practice(actor, dog, now=now)
+    if wanted is None:
+        raise InvalidInput.of("beside", "{dog} has no stay yet; begin one first.", dog=dog.name)
     with transaction.atomic():
-        if found is None:
-            found = Programme.objects.create(
-                workspace_id=actor.workspace_id, dog=dog, arrival_on=today, handover_on=today + AHEAD
-            )
-        else:
-            found.handover_on = today + AHEAD
+        frame = {"workspace_id": actor.workspace_id, "dog": dog, "arrival_on": wanted.arrival_on}
+        found, made = Programme.objects.get_or_create(
+            id=wanted.id, defaults=frame | {"handover_on": wanted.handover_on}
+        )
+        if made or found.handover_on != wanted.handover_on:
+            found.handover_on = wanted.handover_on
             found.save(update_fields=["handover_on"])
-        audit(actor, "open-practice", str(found.id), now=now)
+            audit(actor, "open-practice", str(found.id), now=now)
     return found

@@ -1,19 +1,15 @@
 """The second dog's mat beside a session: the one that runs, and those that could be begun."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID, uuid4
 
 from pupilage.core.access import Actor
-from pupilage.core.training.criterion.standing import current_step
 from pupilage.core.training.record.events import Event, EventKind
 from pupilage.core.training.record.fold import fold_session
-from pupilage.services.know_dog import know_dog
 from pupilage.services.read_live_session import Around, LiveSession, foods_of, live_session_of, read_live_session
-from pupilage.services.read_programme import frame_of
-from pupilage.services.start_beside import list_second_dogs, mat_of
-from pupilage.storage.models import Programme
-from pupilage.storage.queries.programmes import find_programme_of, find_target
+from pupilage.services.start_beside import MatStart, find_mat_start, list_second_dogs
 from pupilage.storage.queries.sessions import find_session_beside
 
 NOWHERE = UUID(int=0)
@@ -24,10 +20,14 @@ N_MATS = 8
 
 @dataclass(frozen=True)
 class SecondStart:
-    """A mat that could be begun, as it would stand; ids: sessions not begun yet, since the pays are drawn by them."""
+    """A mat that could be begun, as it would stand; ids: sessions not begun yet, since the pays are drawn by them.
+
+    by_step: for a dog of which nothing was tried yet, how its mat would stand at each step that it may do already.
+    """
 
     live: LiveSession
     ids: tuple[UUID, ...]
+    by_step: Mapping[str, LiveSession] = field(default_factory=dict)
 
 
 def read_beside(actor: Actor, session_id: UUID, *, now: datetime) -> LiveSession | None:
@@ -37,23 +37,22 @@ def read_beside(actor: Actor, session_id: UUID, *, now: datetime) -> LiveSession
 
 
 def list_second_starts(actor: Actor, programme_id: UUID, *, now: datetime) -> list[SecondStart]:
-    """Return, for each dog that has been on a mat here or has a stay, its mat as it would begin now."""
+    """Return, for each dog that can lie on a mat beside this stay's pup, its mat as it would begin now."""
     found = []
     for dog in list_second_dogs(actor, programme_id, now=now):
-        programme = find_programme_of(actor, dog.id)
-        if programme is not None:
+        mat = find_mat_start(actor, dog, now=now)
+        if mat is not None:
+            asked = [step.key for step in mat.behaviour.steps] if mat.asks else []
+            by_step = {key: _begun(actor, mat, key, now) for key in asked}
             ids = tuple(uuid4() for _ in range(N_MATS))
-            found.append(SecondStart(_mat_start(actor, programme, now), ids))
+            found.append(SecondStart(by_step.get(mat.step) or _begun(actor, mat, mat.step, now), ids, by_step))
     return found
 
 
-def _mat_start(actor: Actor, programme: Programme, now: datetime) -> LiveSession:
-    behaviour, known = mat_of(programme), know_dog(actor, programme)
-    target, days = find_target(programme, behaviour.key), frame_of(actor, programme).days_left(now)
-    step = current_step(behaviour, known, now=now, target=target, days_left=days)
-    payload = {"programme": str(programme.id), "behaviour": behaviour.key, "step": step}
+def _begun(actor: Actor, mat: MatStart, step: str, now: datetime) -> LiveSession:
+    payload = {"programme": str(mat.programme.id), "behaviour": mat.behaviour.key, "step": step, "beside": str(NOWHERE)}
     start = Event(str(NOWHERE), str(NOWHERE), 0, str(NOWHERE), EventKind.SESSION_STARTED, now, 0, payload)
     record = fold_session([start])
     assert record is not None  # noqa: S101  it has its start
-    around = Around(programme.id, programme.dog.name, known, target, days, foods_of(actor))
-    return live_session_of(record, behaviour, around, now=now)
+    around = Around(mat.programme.id, mat.programme.dog.name, mat.known, mat.target, mat.days_left, foods_of(actor))
+    return live_session_of(record, mat.behaviour, around, now=now)

@@ -34,7 +34,7 @@ from pupilage.storage.queries.sessions import list_events, session_readable_by
 class Alone:
     """What lay before a session, for a phone that hears nothing: the step tried last, and the run there as letters.
 
-    holds: by step, the newest ones; expected_s: by step, what the grid expects to be held before the first.
+    holds: by step, the newest ones; expected_s: by step, what is expected to be held before the first.
     """
 
     step: str | None
@@ -124,7 +124,8 @@ def live_session_of(record: SessionRecord, behaviour: Behaviour, around: Around,
         target=around.target,
         days_left=around.days_left,
     )
-    next_hold = _next_hold(behaviour, step, known, record, now)
+    alone = _alone(behaviour, known, record, now)
+    next_hold = _next_hold(behaviour, step, known, record, alone.expected_s)
     pay = _pay(behaviour, known, record, around.target, next_hold) if record.reinforcer in around.foods else None
     here = [t.outcome for t in record.trials if t.step == step.key and t.outcome is not Outcome.VOID]
     by_five = judge_set_of_five(here)
@@ -149,12 +150,16 @@ def live_session_of(record: SessionRecord, behaviour: Behaviour, around: Around,
         latency_s=find_typical_s(times_of(step, known.of(behaviour.key))),
         watches=tuple(watch(record.trials, record.seen, scoring=behaviour.scoring)),
         goal=behaviour.step_index(around.target or behaviour.target) or 0,
-        alone=_alone(behaviour, known, record, now),
+        alone=alone,
     )
 
 
 def _alone(behaviour: Behaviour, known: Knowledge, record: SessionRecord, now: datetime) -> Alone:
-    """Return what a phone needs of the record before this session to decide by itself."""
+    """Return what a phone needs of the record before this session to decide by itself.
+
+    A mat without a record begins at the step that the dog does already, as whoever trains says: what is expected there
+    is the step's own duration, until the first hold.
+    """
     earlier = [t for t in known.of(behaviour.key) if t.session_id != record.session_id and t.at <= record.started_at]
     counted = [t for t in earlier if t.kind is SessionKind.TRAINING and t.outcome is not Outcome.VOID]
     last = counted[-1].step if counted else None
@@ -165,6 +170,9 @@ def _alone(behaviour: Behaviour, known: Knowledge, record: SessionRecord, now: d
     holds = {s.key: [t.hold for t in earlier if t.hold is not None and t.step == s.key] for s in behaviour.steps}
     moment = known.at(behaviour.key, now)
     expected = {s.key: duration_held_with(moment, i, MIDDLE) for i, s in enumerate(behaviour.steps)}
+    begun_at = behaviour.step(record.step)
+    if record.beside and not earlier and begun_at is not None:
+        expected[begun_at.key] = max(expected[begun_at.key], begun_at.criterion.duration_s)
     return Alone(last, run, {key: tuple(found[-RECENT_HOLDS:]) for key, found in holds.items()}, expected)
 
 
@@ -198,7 +206,7 @@ def _step_after(behaviour: Behaviour, step: Step, action: Action | None) -> Step
 
 
 def _next_hold(
-    behaviour: Behaviour, step: Step, known: Knowledge, record: SessionRecord, now: datetime
+    behaviour: Behaviour, step: Step, known: Knowledge, record: SessionRecord, expected_s: Mapping[str, float]
 ) -> HoldTarget | None:
     if behaviour.scoring is not Scoring.HOLD:
         return None
@@ -207,9 +215,7 @@ def _next_hold(
     if record.kind is SessionKind.PROBE:
         return HoldTarget(asked, believe_holds(asked, holds).chance_to_hold(asked), probe_advice(len(record.trials)))
     n_here = sum(trial.hold is not None for trial in record.trials)
-    place = behaviour.step_index(step.key) or 0
-    expected_s = None if holds else duration_held_with(known.at(behaviour.key, now), place, MIDDLE)
-    return next_target(asked, holds, n_in_session=n_here, expected_s=expected_s)
+    return next_target(asked, holds, n_in_session=n_here, expected_s=None if holds else expected_s[step.key])
 
 
 def find_open_session(actor: Actor, programme_id: UUID) -> UUID | None:

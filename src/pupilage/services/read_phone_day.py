@@ -22,6 +22,7 @@ from pupilage.services.read_beside import SecondStart, list_second_starts
 from pupilage.services.read_live_session import Around, LiveSession, foods_of, live_session_of
 from pupilage.services.read_owner import read_owner
 from pupilage.services.read_programme import find_current, frame_of, standings_of
+from pupilage.services.start_beside import list_second_dogs
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Programme
 from pupilage.storage.queries.dogs import list_reinforcers
@@ -80,8 +81,8 @@ class PhoneDay:
 def find_phone_day_version(actor: Actor, *, now: datetime) -> str:
     """Return a word that changes whenever a phone should ask again. Cheap: nothing is estimated.
 
-    It names the person, the log, the goals, the reinforcers, the catalogue's version and the hour: a decision drifts
-    with time, and within an hour by nothing that a screen shows.
+    It names the person, the log, the goals, the other dogs, the reinforcers, the catalogue's version and the hour: a
+    decision drifts with time, and within an hour by nothing that a screen shows.
     """
     programme = find_current(actor, now=now)
     local = now.astimezone(actor.zone)
@@ -92,6 +93,7 @@ def find_phone_day_version(actor: Actor, *, now: datetime) -> str:
             log_mark_of(actor, programme),
             *[(goal.behaviour, goal.step, goal.weight) for goal in list_goals(programme)],
         ]
+        facts += [(dog.id, dog.name) for dog in list_second_dogs(actor, programme.id, now=now)]
         facts += [(r.name, r.piece_g) for r in list_reinforcers(actor)]
         facts += [sorted(load_catalogue().behaviours)]
     return sha256(repr(facts).encode()).hexdigest()[:24]

@@ -18,9 +18,11 @@ from pupilage.core.training.record.fold import SessionRecord, fold_session, in_o
 from pupilage.core.words import Sentence
 from pupilage.services.auditing import audit
 from pupilage.services.keep_day_plan import touch_plans_of_sessions
+from pupilage.services.open_practice import open_practice
 from pupilage.storage.catalogue_files import load_catalogue
 from pupilage.storage.models import Device, Programme, SessionEvent, TrainingSession
 from pupilage.storage.models import Trial as TrialRow
+from pupilage.storage.queries.dogs import dogs_readable_by
 from pupilage.storage.queries.programmes import programme_readable_by
 from pupilage.storage.queries.sessions import list_events
 
@@ -69,7 +71,7 @@ def record_events(
         known = _known_ids(actor, events)
         verdicts, stored = [], []
         for event in events:
-            verdict = _judge(actor, event, known)
+            verdict = _judge(actor, event, known, now)
             verdicts.append(verdict)
             if verdict.status is Status.STORED:
                 known.add(event.id)
@@ -90,14 +92,14 @@ def _known_ids(actor: Actor, events: Sequence[Event]) -> set[str]:
     return {str(event_id) for event_id in rows.values_list("event_id", flat=True)}
 
 
-def _judge(actor: Actor, event: Event, known: set[str]) -> Verdict:
+def _judge(actor: Actor, event: Event, known: set[str], now: datetime) -> Verdict:
     if event.id in known:
         return Verdict(event.id, Status.DUPLICATE)
     try:
         require_aware(event.at)
         require_payload(event.kind, event.payload)
         if event.kind is EventKind.SESSION_STARTED:
-            _require_start(actor, event)
+            _require_start(actor, event, now)
         elif event.kind is EventKind.STEP_CHANGED:
             _require_step_change(actor, event)
     except PupilageError as error:
@@ -105,11 +107,16 @@ def _judge(actor: Actor, event: Event, known: set[str]) -> Verdict:
     return Verdict(event.id, Status.STORED)
 
 
-def _require_start(actor: Actor, event: Event) -> None:
-    programme_readable_by(actor, UUID(event.payload["programme"]))
+def _require_start(actor: Actor, event: Event, now: datetime) -> None:
+    """Refuse a start that cannot be; a resident dog's practice that a phone named before it was written is opened."""
+    programme_id = UUID(event.payload["programme"])
     require_step(str(event.payload["behaviour"]), str(event.payload["step"]))
     if TrainingSession.objects.filter(id=event.session_id).exists():
         raise Conflict("This session has started already; its first start stands.")
+    resident = dogs_readable_by(actor).filter(id=programme_id, is_resident=True).first()
+    if resident is not None:
+        open_practice(actor, resident, now=now)
+    programme_readable_by(actor, programme_id)
 
 
 def _require_step_change(actor: Actor, event: Event) -> None:

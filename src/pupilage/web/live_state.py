@@ -56,11 +56,15 @@ def second_state(second: LiveSession | None) -> dict[str, Any] | None:
 
 
 def second_choice(second: SecondStart) -> dict[str, Any]:
-    """Return a mat that could be begun, what its start would say, and ids to begin it with, each with its pays."""
+    """Return a mat that could be begun, what its start would say, and ids to begin it with, each with its pays.
+
+    states: by step, for a dog that is asked what it can already.
+    """
     live = second.live
     start = {"programme": str(live.programme_id), "behaviour": live.behaviour.key, "step": live.step.key}
     mats = [{"session": str(one), "multiples": pay_multiples(str(one))} for one in second.ids]
-    return {"head": live_head(live), "state": live_state(live), "start": start, "mats": mats}
+    states = {key: live_state(one) for key, one in second.by_step.items()}
+    return {"head": live_head(live), "state": live_state(live), "start": start, "mats": mats, "states": states}
 
 
 def behaviour_state(behaviour: Behaviour) -> dict[str, Any]:
@@ -172,7 +176,7 @@ def _next_hold(live: LiveSession) -> dict[str, Any] | None:
     hold = live.next_hold
     if hold is None:
         return None
-    return {"target_s": hold.target_s, "text": show_seconds(hold.target_s), "reason": said(hold.reason)}
+    return {"target_s": hold.target_s, "reason": said(hold.reason)}
 
 
 def _decision(live: LiveSession) -> dict[str, str]:

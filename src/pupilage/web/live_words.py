@@ -48,6 +48,7 @@ def live_words() -> dict[str, str]:
         "say_pay": gettext("Pay {dog}"),
         "say_release": gettext("{dog}: time is up"),
         "add_second": gettext("{dog} on its mat beside"),
+        "ask_second": gettext("What can {dog} already?"),
         "latency": gettext("Cue to behaviour: {n} s"),
         "number_of_try": gettext("Try {n}: {word}"),
         "knows_nothing": gettext(

@@ -77,12 +77,15 @@ def find_target(programme: Programme, behaviour: str) -> str | None:
 
 
 def log_mark_of(scope: Scope, programme: Programme) -> LogMark:
-    """Return the log's mark, as `programmes_readable_by` read it; a programme read along with a session has none."""
+    """Return the log's mark, as `programmes_readable_by` read it; a programme read along with a session has none.
+
+    One that is not written yet has no record: both are None.
+    """
     row: Any = programme
     if not hasattr(programme, "n_events"):
         own = Programme.objects.filter(workspace_id=scope.workspace_id, id=programme.id)
-        row = own.annotate(**log_marks(scope)).get()
-    return row.newest_event, row.n_events
+        row = own.annotate(**log_marks(scope)).first()
+    return (None, None) if row is None else (row.newest_event, row.n_events)
 
 
 def find_programme_of(actor: Actor, dog_id: UUID) -> Programme | None:

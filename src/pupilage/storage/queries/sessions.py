@@ -47,6 +47,12 @@ def find_session_beside(actor: Actor, session_id: UUID) -> TrainingSession | Non
     return sessions_readable_by(actor).filter(beside=session_id).first()
 
 
+def find_last_step(programme: Programme, behaviour: str) -> str | None:
+    """Return the step at which a behaviour's newest session was left, whether it has tries or not; None without one."""
+    rows = TrainingSession.objects.filter(programme=programme, behaviour=behaviour).order_by("-started_at", "id")
+    return rows.values_list("step", flat=True).first()
+
+
 def list_events(actor: Actor, session_id: UUID) -> list[Event]:
     """Return a session's whole log in the order of arrival."""
     rows = SessionEvent.objects.filter(workspace_id=actor.workspace_id, session_id=session_id).order_by("id")

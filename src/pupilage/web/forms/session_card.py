@@ -11,6 +11,7 @@ from pupilage.core.training.criterion.judging import MAX_NAME
 from pupilage.core.training.record.evidence import SessionKind
 from pupilage.services.read_session_card import ReinforcerCard
 from pupilage.services.read_session_names import SessionNames
+from pupilage.services.start_beside import MatStart
 from pupilage.services.start_session import SessionStart
 from pupilage.web.forms.fields import NameWithOffers, WholeField
 
@@ -23,7 +24,7 @@ USUAL_PLACES = (_("kitchen"), _("living room"), _("garden"), _("quiet street"), 
 
 
 class SessionCardForm(forms.Form):
-    """Step, kind, reinforcer and pieces for one behaviour."""
+    """Step, kind, reinforcer and pieces for one behaviour; the dog beside, and what it can already where asked."""
 
     step = forms.ChoiceField(label=_("Step"), widget=forms.RadioSelect)
     kind = forms.ChoiceField(label=_("What for"), choices=KINDS, widget=forms.RadioSelect)
@@ -34,6 +35,12 @@ class SessionCardForm(forms.Form):
     handler = forms.CharField(label=_("With whom"), required=False, max_length=MAX_NAME)
 
     beside = forms.ChoiceField(label=_("On its mat beside"), required=False)
+    can = forms.ChoiceField(
+        help_text=_(
+            "What it does nearly every time. This is no try, and the first hold is asked for a little shorter."
+        ),
+        error_messages={"required": _("Say what it can already, then begin.")},
+    )
 
     def __init__(
         self,
@@ -42,6 +49,7 @@ class SessionCardForm(forms.Form):
         reinforcers: Sequence[ReinforcerCard],
         names: SessionNames,
         second_dogs: Sequence[tuple[str, str]] = (),
+        asked: MatStart | None = None,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, label_suffix="", **kwargs)
@@ -53,6 +61,13 @@ class SessionCardForm(forms.Form):
         self.fields["place"].widget = NameWithOffers(places)
         self.fields["handler"].widget = NameWithOffers(names.handlers, attrs={"placeholder": _("you")})
         self.fields["beside"].choices = [("", _("no other dog")), *second_dogs]
+        again = {"hx-get": f"?behaviour={behaviour.key}", "hx-target": "#asked", "hx-select": "#asked"}
+        self.fields["beside"].widget.attrs |= again | {"hx-swap": "outerHTML"}
+        if asked is None:
+            del self.fields["can"]
+        else:
+            self.fields["can"].label = _("What can {dog} already?").format(dog=asked.programme.dog.name)
+            self.fields["can"].choices = [(step.key, step.summary) for step in asked.behaviour.steps]
 
     def start(self) -> SessionStart:
         """Return what the session starts with."""

@@ -13,7 +13,7 @@ from pupilage.services.read_catalogue import read_catalogue
 from pupilage.services.read_reinforcers import choose_for_session
 from pupilage.services.read_session_card import SessionCard, read_session_card
 from pupilage.services.read_session_names import read_session_names
-from pupilage.services.start_beside import list_second_dogs, start_beside
+from pupilage.services.start_beside import find_mat_start, list_second_dogs, start_beside
 from pupilage.services.start_session import start_session
 from pupilage.web import clock
 from pupilage.web.card_rules import card_rules
@@ -37,14 +37,20 @@ def session_card(request: HttpRequest, programme_id: UUID) -> HttpResponse:
         initial["reinforcer"] = choice.reinforcer
     names = read_session_names(request.actor, programme_id, device_id=device_of(request), now=now)
     initial |= {"handler": names.handler, "place": names.place}
-    second_dogs = [(str(dog.id), dog.name) for dog in list_second_dogs(request.actor, programme_id, now=now)]
+    second_dogs = {str(dog.id): dog for dog in list_second_dogs(request.actor, programme_id, now=now)}
+    initial["beside"] = (request.POST if request.method == "POST" else request.GET).get("beside", "")
+    second = second_dogs.get(initial["beside"])
+    mat = None if second is None else find_mat_start(request.actor, second, now=now)
+    asked = mat if mat and mat.asks else None
+    initial["can"] = asked.step if asked else ""
     form = SessionCardForm(
         request.POST if request.method == "POST" else None,
         initial=initial,
         behaviour=behaviour,
         reinforcers=card.reinforcers,
         names=names,
-        second_dogs=second_dogs,
+        second_dogs=[(key, dog.name) for key, dog in second_dogs.items()],
+        asked=asked,
     )
     if request.method == "POST":
         request.actor.require_write()
@@ -61,7 +67,7 @@ def session_card(request: HttpRequest, programme_id: UUID) -> HttpResponse:
             except InvalidInput as error:
                 add_problems(form, error)
             else:
-                _begin_mat(request, session_id, form.cleaned_data["beside"])
+                _begin_mat(request, session_id, form.cleaned_data["beside"], form.cleaned_data.get("can", ""))
                 return redirect("live", session_id=session_id)
     context = {
         "card": card,
@@ -79,13 +85,14 @@ def session_card(request: HttpRequest, programme_id: UUID) -> HttpResponse:
     return render(request, "pupilage/session_card.html", context, status=400 if form.is_bound else 200)
 
 
-def _begin_mat(request: HttpRequest, session_id: UUID, dog: str) -> None:
+def _begin_mat(request: HttpRequest, session_id: UUID, dog: str, can: str) -> None:
     if dog:
         now = clock.now()
         start_beside(
             request.actor,
             session_id,
             UUID(dog),
+            can=can,
             device_id=device_of(request),
             tz_offset_min=tz_offset_min(request, now),
             now=now,

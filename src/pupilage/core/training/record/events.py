@@ -17,7 +17,8 @@
 
 kind (of a session): training or probe. handler: who worked with the dog, as a name (empty: the trainer). place: where,
 as a name of the trainer's own (empty: not said); not the catalogue's `Place`, which says what a step asks for.
-beside, of a start: the session of the dog that is worked meanwhile; this one's dog lies on its mat.
+beside, of a start: the session of the dog that is worked meanwhile; this one's dog lies on its mat. The first such
+start of a dog has as its step what the dog does already, as whoever trains says; that is no try.
 source: where the try was written down, if not where its session was (`TrialSource`).
 A correction is a new event that points at the first; nothing is overwritten. The order of a session's events is
 (at, device_id, device_seq), whatever the order of arrival.

@@ -302,7 +302,7 @@ document.addEventListener("keydown", (event) => {
 function openMat(second) {
   queue.onScreen.add(second.id);
   mat = new Mat(second, { words, rules, queue, hands, write, unsent: () => unsent });
-  part("second-dogs").hidden = true;
+  part("second-dogs").hidden = part("mat-asks").hidden = true;
 }
 
 // What is paid is drawn by a session's id: one of those that came along with their lists, while any is unused.
@@ -312,13 +312,29 @@ async function unusedMat(mats) {
   return mats.find((one) => !used.has(one.session)) ?? { ...mats[0], session: newId() };
 }
 
-async function startMat({ start, mats, ...given }) {
+async function startMat({ start, mats, head: whose, state: usual, states }, step = start.step) {
   const { session: id, multiples } = await unusedMat(mats);
-  const second = { ...given, multiples };
-  const payload = { ...start, reinforcer: state.reinforcer, pieces: null, kind: "training", cold: false, beside: sessionId };
-  await book.noteSession(sessionId, { second: { ...second, id, head: { ...second.head, id }, state: { ...second.state, id } } }).catch(() => {});
-  openMat({ ...second, id });
+  const second = { id, head: { ...whose, id }, state: { ...(states?.[step] ?? usual), id }, multiples };
+  const payload = { ...start, step, reinforcer: state.reinforcer, pieces: null, kind: "training", cold: false, beside: sessionId };
+  await book.noteSession(sessionId, { second }).catch(() => {});
+  openMat(second);
+  scrollTo(0, 0);
   await write("session-started", payload, id);
+}
+
+// Of a dog that has tried nothing yet whoever trains says what it can already; holds that wait to be sent are tries too.
+async function beginMat(choice) {
+  const { head: { dog, programme, behaviour }, start, states = {} } = choice;
+  const tried = new Set(unsent.filter((event) => event.kind === "hold-started").map((event) => event.session_id));
+  const mats = (await book.sessions().catch(() => [])).map((one) => one.second).filter(Boolean);
+  const said = mats.find((one) => one.head.programme === programme && tried.has(one.id))?.state.step;
+  if (said || !Object.keys(states).length) return startMat(choice, said);
+  part("mat-asks").hidden = false;
+  document.querySelector("[for=mat-can]").textContent = fill(words.ask_second, { dog });
+  part("mat-can").replaceChildren(...behaviour.steps.map((step) => new Option(step.summary, step.key)));
+  part("mat-can").value = start.step;
+  part("mat-begin").onclick = () => startMat(choice, part("mat-can").value);
+  part("mat-asks").scrollIntoView(); // else it lies under the buttons of the thumb
 }
 
 if (known.second) openMat(known.second);
@@ -328,7 +344,7 @@ else {
   part("second-dogs").append(...choices.map((one) => {
     const button = Object.assign(document.createElement("button"), { type: "button", className: "plain" });
     button.textContent = fill(words.add_second, { dog: one.head.dog });
-    button.addEventListener("click", () => startMat(one));
+    button.addEventListener("click", () => beginMat(one));
     return button;
   }));
 }
