@@ -9,7 +9,9 @@ from pupilage.services import read_own_review as reviewing
 def test_page_says_what_is_missing_and_is_kept_by_no_cache(keeper_client, programme):
     answer = keeper_client.get("/looking-back/")
     text = answer.content.decode()
-    assert "Not enough yet: 0 forecasts with an outcome, where 20 are needed; 0 ended stays, where 5 are needed." in text
+    assert (
+        "Not enough yet: 0 forecasts with an outcome, where 20 are needed; 0 ended stays, where 5 are needed." in text
+    )
     assert "nothing recorded yet" in text
     assert answer["Cache-Control"] == "no-store, private"
 
