@@ -67,7 +67,7 @@ def test_link_opens_signed_out_is_written_with_seen_by_the_trainer_and_stopped(
 
     page.goto(f"/stays/{served.known['programme']}/family/")
     expect(page.locator(".ruled").first).to_contain_text("last opened")
-    page.get_by_role("button", name="Stop the link for Aunt Ida").tap()
+    page.get_by_role("button", name="Stop this link Aunt Ida").tap()
     expect(page.get_by_text("The link has stopped working.")).to_be_visible()
     refused = family.goto(address)
     assert refused.status == 404
@@ -155,7 +155,7 @@ def test_link_that_was_stopped_meanwhile_gives_the_typed_words_back(
     address = link_for(page, served, "Dora")
     family = stranger()
     family.goto(address)
-    page.get_by_role("button", name="Stop the link for Dora").tap()
+    page.get_by_role("button", name="Stop this link Dora").tap()
     expect(page.get_by_text("The link has stopped working.")).to_be_visible()
     family.get_by_text("Something we do not want").tap()
     family.get_by_label("A few words, if you like").fill("A long story")

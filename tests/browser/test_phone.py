@@ -125,7 +125,7 @@ def test_phone_is_paired_by_the_link_works_securely_and_is_signed_out_from_the_l
     expect(own.get_by_role("img", name="A QR code")).to_be_visible()
     assert not _violations(own)
     assert own.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
-    own.get_by_role("button", name="Sign out Android").click()
+    own.get_by_role("button", name="Sign it out Android").click()
     expect(own.get_by_text("That phone is signed out.")).to_be_visible()
 
     page.reload()

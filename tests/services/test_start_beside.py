@@ -16,10 +16,10 @@ from pupilage.services.read_beside import N_MATS, list_second_starts, read_besid
 from pupilage.services.read_live_session import read_live_session
 from pupilage.services.read_programme import find_current, list_programmes
 from pupilage.services.record_events import Verdict, record_events
-from pupilage.services.start_beside import MAT, find_mat_start, list_second_dogs, start_beside
+from pupilage.services.start_beside import MATS, find_mat_start, list_second_dogs, mat_of, start_beside
 from pupilage.services.start_session import SessionStart, start_session
 from pupilage.storage.catalogue_files import load_catalogue
-from pupilage.storage.models import Dog, Household, Programme, Trial
+from pupilage.storage.models import Dog, Goal, Household, Programme, Trial
 
 DEVICE = uuid4()
 
@@ -58,7 +58,7 @@ def target_s(actor: Actor, mat: UUID, now: datetime) -> float:
 
 def start_of_mat(programme: UUID, step: str, session: UUID, at: datetime) -> Event:
     """Return the start of a mat as a phone writes it."""
-    payload = {"programme": str(programme), "behaviour": MAT, "step": step, "beside": str(session)}
+    payload = {"programme": str(programme), "behaviour": MATS[0], "step": step, "beside": str(session)}
     return Event(str(uuid4()), str(uuid4()), 0, str(uuid4()), EventKind.SESSION_STARTED, at, 0, payload)
 
 
@@ -165,7 +165,7 @@ FIRST_OF_LIST = 1.0 + math.log(8) + 4 * math.log(4) - 5 * math.log(5)
 Hoffman, 1962, J. Exp. Anal. Behav. 5, 529-530."""
 
 
-@pytest.mark.parametrize("step", load_catalogue().behaviours[MAT].steps, ids=lambda step: step.key)
+@pytest.mark.parametrize("step", load_catalogue().behaviours[MATS[0]].steps, ids=lambda step: step.key)
 def test_dog_without_a_record_begins_where_the_trainer_says(
     actor: Actor, moss: Dog, pup_session: UUID, now: datetime, step: Step
 ) -> None:
@@ -263,3 +263,12 @@ def test_mat_looks_as_far_ahead_on_a_phone_as_where_its_practice_is_opened_anew(
     assert before is not None
     assert after is not None
     assert before.days_left == after.days_left == AHEAD.days
+
+
+def test_goal_that_is_no_lying_is_not_practised_on_the_mat(actor: Actor, moss: Dog, now: datetime) -> None:
+    practice = open_practice(actor, moss, now=now)
+    for weight, key, asked in ((5, "loose-lead", "settle-on-mat"), (2, "stay", "stay")):
+        Goal.objects.create(
+            workspace_id=actor.workspace_id, programme=practice, behaviour=key, step="half-minute", weight=weight
+        )
+        assert mat_of(practice).key == asked

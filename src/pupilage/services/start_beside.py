@@ -5,7 +5,7 @@ from datetime import datetime
 from uuid import UUID, uuid4
 
 from pupilage.core.access import Actor
-from pupilage.core.catalogue.behaviour import Behaviour, Scoring
+from pupilage.core.catalogue.behaviour import Behaviour
 from pupilage.core.clock import local_day
 from pupilage.core.errors import InvalidInput
 from pupilage.core.training.criterion.standing import current_step
@@ -22,8 +22,8 @@ from pupilage.storage.queries.dogs import dog_writable_by, dogs_readable_by
 from pupilage.storage.queries.programmes import find_target, list_goals
 from pupilage.storage.queries.sessions import find_last_step, find_session_beside, session_readable_by
 
-MAT = "settle-on-mat"
-"""What the second dog does where none of its goals is a hold."""
+MATS = ("settle-on-mat", "stay")
+"""What a dog can do on its mat, the usual first: a hold on the lead or in the crate is none."""
 
 
 @dataclass(frozen=True)
@@ -53,9 +53,8 @@ def list_second_dogs(actor: Actor, programme_id: UUID, *, now: datetime) -> list
 
 def mat_of(programme: Programme) -> Behaviour:
     """Return the hold that a dog practises on its mat: the weightiest of its goals that is one, else the usual."""
-    behaviours = load_catalogue().behaviours
-    goals = [behaviours[goal.behaviour] for goal in list_goals(programme) if goal.behaviour in behaviours]
-    return next((one for one in goals if one.scoring is Scoring.HOLD), behaviours[MAT])
+    key = next((goal.behaviour for goal in list_goals(programme) if goal.behaviour in MATS), MATS[0])
+    return load_catalogue().behaviours[key]
 
 
 def find_mat_start(actor: Actor, dog: Dog, *, now: datetime) -> MatStart | None:
