@@ -97,8 +97,9 @@ def test_a_twenty_minute_session_is_checked_in_under_five_minutes(served: Served
     settle(page)
     press("m", looks=True)
     while left(page)[2]:
-        press("2", looks=True)
-    settle(page)
+        while left(page)[2]:
+            press("2", looks=True)
+        settle(page)  # what was judged may make tries of what was a repeated cue
     assert left(page) == [0, 0, 0]
     minutes = (n_looked * LISTEN_S + n_keys * KEY_S) / 60.0
     each = minutes + (n_tries * (LISTEN_S + KEY_S)) / 60.0  # as if every try were looked at for what the pup did
