@@ -86,6 +86,28 @@ def test_session_begun_with_the_server_goes_on_without_it_after_a_cold_start(
     assert [outcome for outcome, _ in trials_of(server, page)] == ["met", "missed", "met"]
 
 
+TAP_QUICKLY = """async (n) => { const met = document.getElementById("met");
+for (let i = 0; i < n; i += 1) { met.click(); await new Promise((resolve) => setTimeout(resolve, (7 * i) % 40)); } }"""
+
+
+@pytest.mark.parametrize("answers", [False, True], ids=["no server", "server"])
+def test_every_tap_is_on_the_screen_whatever_the_push_was_doing(
+    answers: bool, server: KillableServer, new_phone: Callable[..., Page]
+) -> None:
+    page = new_phone()
+    begin(page, SIT)
+    all_sent(page)
+    if not answers:
+        server.kill()
+    page.evaluate(TAP_QUICKLY, 60)
+    expect(page.locator("#page")).to_have_attribute("data-tries", "60")
+    if not answers:
+        server.start()
+        page.evaluate("dispatchEvent(new Event('online'))")
+    all_sent(page)
+    assert len(trials_of(server, page)) == 60
+
+
 def test_two_phones_in_one_session_make_one_record(server: KillableServer, new_phone: Callable[..., Page]) -> None:
     first, second = new_phone(), new_phone()
     begin(first, SIT)

@@ -14,6 +14,7 @@ const { page, words, queue, book, sessionId, head, ...known } = await openScreen
 
 let state = known.state;
 let unsent = [];
+const gone = new Set(); // events that a reply has named: a push may take one from the device before this screen has it
 let cueAt = null;
 let latency = null;
 let overruled = false;
@@ -180,7 +181,8 @@ function trouble(text) {
 async function write(kind, payload, session = sessionId) {
   const tapped = performance.now();
   try {
-    unsent.push(await queue.append({ sessionId: session, kind, payload }));
+    const event = await queue.append({ sessionId: session, kind, payload });
+    if (!gone.has(event.id)) unsent.push(event); // the list may have become another one meanwhile
   } catch (error) {
     trouble(fill(words.not_stored, { reason: error?.message ?? "" }));
     return;
@@ -195,7 +197,8 @@ async function write(kind, payload, session = sessionId) {
 async function send() {
   const reply = await queue.push();
   silent = !reply.ok;
-  unsent = unsent.filter((event) => !reply.settled.has(event.id));
+  reply.settled.forEach((id) => gone.add(id));
+  unsent = unsent.filter((event) => !gone.has(event.id));
   if (reply.sessions[sessionId]) state = reply.sessions[sessionId];
   mat?.hear(reply.sessions);
   const said = {
