@@ -74,7 +74,7 @@ def test_dog_without_a_record_is_asked_for_on_the_card_and_on_the_screen(
     assert 0 <= box["y"] <= thumb["y"] - box["height"]
     question.select_option(label=CAN)
     page.locator("#mat-begin").tap()
-    expect(page.locator("#mat-start")).to_have_text("Lies down: ask for 0.5\u00a0s")
+    expect(page.locator("#mat-start")).to_have_text("Lies down: ask for a moment (0.5 s)")
     ((kind, start),) = log_of_mat(served, page)
     assert (kind, start["step"]) == ("session-started", "one-second")
 

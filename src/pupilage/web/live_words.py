@@ -28,6 +28,7 @@ def live_words() -> dict[str, str]:
         "end_sure": gettext("Tap again to end"),
         "start_hold": gettext("Start: hold for {target}"),
         "asked": gettext("asked: {target}"),
+        "moment": gettext("a moment ({n} s)"),
         "go_to_step": gettext("Go to: {step}"),
         "by_five": gettext("By sets of five: {step}"),
         "pay_food": gettext("Next one right: reward"),

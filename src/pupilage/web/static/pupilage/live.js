@@ -7,7 +7,7 @@ import { newId } from "./queue.js";
 import { openScreen, painted } from "./screen.js";
 import { SeenPart } from "./seen.js";
 import { holdNext, session, standing as stand } from "./standing.js";
-import { clockWords, fill, part, told } from "./words.js";
+import { askedFor, clockWords, fill, part, told } from "./words.js";
 
 // from the page where the server made it, else from this device: the session's head, its state and its table
 const { page, words, queue, book, sessionId, head, ...known } = await openScreen();
@@ -132,7 +132,7 @@ function announce(now, said, watched) {
   const key = [now.trials.length, now.trials.at(-1)?.event, said.word, watched?.what].join();
   if (lastSaid !== null && lastSaid !== key && now.trials.length) {
     if (watched) hands.announce("watch", watched.text);
-    else hands.announce(said.action ?? "keep", head.behaviour.hold ? `${said.word}. ${fill(words.start_hold, { target: holdTarget(now).text })}` : said.word);
+    else hands.announce(said.action ?? "keep", head.behaviour.hold ? `${said.word}. ${fill(words.start_hold, { target: askedFor(words, holdTarget(now).target_s) })}` : said.word);
   }
   lastSaid = key;
 }
@@ -155,8 +155,8 @@ function drawHold(hold) {
   part("start-hold").hidden = Boolean(hold);
   part("released").hidden = !hold;
   part("broke").hidden = !hold;
-  part("start-hold").textContent = fill(words.start_hold, { target: holdTarget().text });
-  if (hold) part("asked").textContent = fill(words.asked, { target: `${hold.target_s} s` });
+  part("start-hold").textContent = fill(words.start_hold, { target: askedFor(words, holdTarget().target_s) });
+  if (hold) part("asked").textContent = fill(words.asked, { target: askedFor(words, hold.target_s) });
 }
 
 function tick() {

@@ -3,7 +3,7 @@
 
 import { nextHold, payInterval } from "./deciding.js";
 import { holdNext, session, standing } from "./standing.js";
-import { fill, part } from "./words.js";
+import { askedFor, fill, part } from "./words.js";
 
 export class Mat {
   // parts: words, rules, queue, hands; write(kind, payload, sessionId) and unsent() of the screen
@@ -52,7 +52,7 @@ export class Mat {
     const running = Boolean(now.hold);
     for (const name of ["mat-timer", "mat-running"]) part(name).hidden = !running;
     part("mat-start").hidden = running;
-    part("mat-start").textContent = fill(this.words.mat_start, { target: next.text });
+    part("mat-start").textContent = fill(this.words.mat_start, { target: askedFor(this.words, next.target_s) });
     part("mat-why").textContent = running ? "" : next.reason;
     part("mat-undo").disabled = !now.trials.length && !running;
     part("mat").dataset.holds = now.trials.filter((one) => one.hold).length;
@@ -65,7 +65,7 @@ export class Mat {
     if (!now.hold) return;
     const held = (Date.now() - now.hold.at) / 1000;
     part("mat-elapsed").textContent = held.toFixed(1);
-    part("mat-asked").textContent = fill(this.words.asked, { target: `${now.hold.target_s}\u00a0s` });
+    part("mat-asked").textContent = fill(this.words.asked, { target: askedFor(this.words, now.hold.target_s) });
     if (held >= now.hold.target_s && this.reachedTold !== now.hold.id) {
       this.reachedTold = now.hold.id;
       this.hands.announce("reached", fill(this.words.say_release, { dog: this.head.dog }));

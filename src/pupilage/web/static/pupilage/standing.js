@@ -51,11 +51,10 @@ export function session(rules, head, state, ahead = null) {
 
 // The next hold to ask for, the engine's where nothing is unheard, else reckoned here by the same rule.
 export function holdNext(own, state, now, heard, nextHold) {
-  const told = (found) => ({ ...found, text: `${found.target_s}\u00a0s` });
-  if (heard || own.probe || !state.alone?.holds) return told(state.next_hold);
+  if (heard || own.probe || !state.alone?.holds) return state.next_hold;
   const held = now.trials.filter((one) => one.hold);
   const holds = [...(state.alone.holds[now.step] ?? []), ...held.filter((one) => one.step === now.step).map((one) => one.hold)];
-  return told(nextHold(own, {
+  return nextHold(own, {
     step: now.step, holds, inSession: held.length, expectedS: holds.length ? null : state.alone.expected_s[now.step] ?? null,
-  }));
+  });
 }

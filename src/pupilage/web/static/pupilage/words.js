@@ -4,6 +4,9 @@ export const part = (id) => document.getElementById(id);
 
 export const fill = (text, values) => text.replace(/\{(\w+)\}/g, (whole, name) => values[name] ?? whole);
 
+// How long a hold is asked for, as one asks a dog: nobody counts tenths of the first second.
+export const askedFor = (words, seconds) => (seconds < 1 ? fill(words.moment, { n: seconds }) : `${seconds}\u00a0s`);
+
 // What the page carries as JSON, null where it has nothing of the name.
 export function told(id) {
   const element = part(id);
