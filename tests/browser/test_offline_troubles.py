@@ -11,7 +11,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Error, Page, expect
 from tests.browser.conftest import PHONE
-from tests.browser.test_offline import SIT, WORKER_IS_ACTIVE, begin, take_the_day_along
+from tests.browser.test_offline import SETTLE, SIT, WORKER_IS_ACTIVE, begin, take_the_day_along
 from tests.browser.test_pages import AXE
 from tests.load.harness import KillableServer
 
@@ -106,6 +106,49 @@ def test_every_tap_is_on_the_screen_whatever_the_push_was_doing(
         page.evaluate("dispatchEvent(new Event('online'))")
     all_sent(page)
     assert len(trials_of(server, page)) == 60
+
+
+LAST_BEFORE = """() => new Promise((resolve) => { const open = indexedDB.open("pupilage"); open.onsuccess = () => {
+const sessions = open.result.transaction("sessions").objectStore("sessions");
+const asked = sessions.get(document.getElementById("page").dataset.session);
+asked.onsuccess = () => { open.result.close(); resolve(asked.result.state.alone); }; }; })"""
+
+
+def end(page: Page) -> None:
+    page.get_by_role("button", name="End session").tap()
+    page.get_by_role("button", name="Tap again to end").tap()
+    page.wait_for_url(re.compile("/logger/$"))
+
+
+@pytest.mark.parametrize("behaviour", [SIT, SETTLE])
+def test_second_session_without_the_server_goes_on_from_the_first(
+    behaviour: str, server: KillableServer, new_phone: Callable[..., Page]
+) -> None:
+    page = new_phone()
+    server.kill()
+    begin(page, behaviour)
+    for n in range(1, 4):
+        if behaviour == SETTLE:
+            page.locator("#start-hold").tap()
+        page.get_by_role("button", name="Broke" if behaviour == SETTLE else "Missed", exact=True).tap()
+        expect(page.locator("#page")).to_have_attribute("data-tries", str(n))
+    led_to = {SIT: "Lower", SETTLE: "Keep"}[behaviour]  # a hold of 0.1 s is met though it breaks
+    expect(page.locator("#advice-word")).to_have_text(led_to)
+    end(page)
+    begin(page, behaviour)
+    expect(page.locator("#page")).to_have_attribute("data-tries", "0")
+    before = page.evaluate(LAST_BEFORE)
+    session = page.locator("#page").get_attribute("data-session")
+    step = page.locator("#choose-step").input_value()
+    server.start()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    all_sent(page)
+    state = page.request.get(f"/sync/sessions/{session}/").json()
+    assert (before["step"], before["run"]) == (state["alone"]["step"], state["alone"]["run"])
+    assert {key: holds for key, holds in before["holds"].items() if holds} == {
+        key: holds for key, holds in state["alone"]["holds"].items() if holds
+    }
+    assert (state["step"], state["decision"]["step"]) == (step, step)  # it was begun where the decision had led
 
 
 def test_two_phones_in_one_session_make_one_record(server: KillableServer, new_phone: Callable[..., Page]) -> None:

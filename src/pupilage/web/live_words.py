@@ -35,8 +35,6 @@ def live_words() -> dict[str, str]:
         "pay_praise": gettext("Next one right: praise only"),
         "pay_hold_food": gettext("At the release: reward"),
         "pay_hold_praise": gettext("At the release: praise only"),
-        "waits": gettext("Waits for Pupilage"),
-        "waits_why": gettext("It has not heard of the newest tries yet, and cannot be foretold from here."),
         "by_counts": gettext("Reckoned on this phone from this run alone; Pupilage will say more when it answers."),
         "watch_end": gettext("One easy one, then end."),
         "watch_break": gettext("Take a break."),

@@ -170,6 +170,12 @@ function runLetters(session, trials, step) {
   return since < 0 && session.before.step === step ? session.before.run + run : run;
 }
 
+// The step tried last and the run there, as a session begun after these trials finds them.
+export function runAfter(session, trials) {
+  const last = trials.findLast((one) => one.outcome !== "void");
+  return last ? { step: last.step, run: runLetters(session, trials, last.step) } : { step: session.before.step, run: session.before.run };
+}
+
 export function decide(session, trials, { now, step, pieces = null }) {
   const word = session.scoring === "hold" ? null : wordOf(session, trials, step);
   const row = word === null ? undefined : rowOf(session.table, word);

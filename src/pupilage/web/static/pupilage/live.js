@@ -1,12 +1,12 @@
 // The session screen: it writes events, and draws what the engine says of them, or what its tables and rules say.
 
-import { decide, nextHold, wordOf } from "./deciding.js";
+import { decide, wordOf } from "./deciding.js";
 import { Hands } from "./hands.js";
 import { Mat } from "./mat.js";
 import { newId } from "./queue.js";
 import { openScreen, painted } from "./screen.js";
 import { SeenPart } from "./seen.js";
-import { holdNext, session, standing as stand } from "./standing.js";
+import { carriedOn, holdNext, session, standing as stand } from "./standing.js";
 import { askedFor, clockWords, fill, part, told } from "./words.js";
 
 // from the page where the server made it, else from this device: the session's head, its state and its table
@@ -137,7 +137,7 @@ function announce(now, said, watched) {
   lastSaid = key;
 }
 
-const holdTarget = (now = standing()) => holdNext(own(), state, now, !waiting().length, nextHold);
+const holdTarget = (now = standing()) => holdNext(own(), state, now, !waiting().length);
 
 function drawPay(now) {
   part("pay").hidden = part("pay-reason").hidden = !state.pay;
@@ -315,9 +315,10 @@ async function unusedMat(mats) {
   return mats.find((one) => !used.has(one.session)) ?? { ...mats[0], session: newId() };
 }
 
-async function startMat({ start, mats, head: whose, state: usual, states }, step = start.step) {
+async function startMat({ start, mats, head: whose, state: usual, states }, { step = start.step, alone } = {}) {
   const { session: id, multiples } = await unusedMat(mats);
-  const second = { id, head: { ...whose, id }, state: { ...(states?.[step] ?? usual), id }, multiples };
+  const usually = states?.[step] ?? usual;
+  const second = { id, head: { ...whose, id }, state: { ...usually, id, alone: alone ?? usually.alone }, multiples };
   const payload = { ...start, step, reinforcer: state.reinforcer, pieces: null, kind: "training", cold: false, beside: sessionId };
   await book.noteSession(sessionId, { second }).catch(() => {});
   openMat(second);
@@ -328,15 +329,15 @@ async function startMat({ start, mats, head: whose, state: usual, states }, step
 // Of a dog that has tried nothing yet whoever trains says what it can already; holds that wait to be sent are tries too.
 async function beginMat(choice) {
   const { head: { dog, programme, behaviour }, start, states = {} } = choice;
-  const tried = new Set(unsent.filter((event) => event.kind === "hold-started").map((event) => event.session_id));
-  const mats = (await book.sessions().catch(() => [])).map((one) => one.second).filter(Boolean);
-  const said = mats.find((one) => one.head.programme === programme && tried.has(one.id))?.state.step;
-  if (said || !Object.keys(states).length) return startMat(choice, said);
+  const same = (one) => one?.head.programme === programme && one.head.behaviour.key === behaviour.key;
+  const mats = (await book.sessions().catch(() => [])).map((one) => one.second).filter(same);
+  const before = carriedOn(rules, mats, unsent, { knownAtMs: Infinity, clockOffMs: queue.clockOffMs });
+  if (before || !Object.keys(states).length) return startMat(choice, before ?? {});
   part("mat-asks").hidden = false;
   document.querySelector("[for=mat-can]").textContent = fill(words.ask_second, { dog });
   part("mat-can").replaceChildren(...behaviour.steps.map((step) => new Option(step.summary, step.key)));
   part("mat-can").value = start.step;
-  part("mat-begin").onclick = () => startMat(choice, part("mat-can").value);
+  part("mat-begin").onclick = () => startMat(choice, { step: part("mat-can").value });
   part("mat-asks").scrollIntoView(); // else it lies under the buttons of the thumb
 }
 

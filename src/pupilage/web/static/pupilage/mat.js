@@ -1,7 +1,7 @@
 // The second dog on its mat: its own session, its own clock, and when it is to be paid. Drawn inside the screen of the
 // dog that is worked; its events go the same way as all others.
 
-import { nextHold, payInterval } from "./deciding.js";
+import { payInterval } from "./deciding.js";
 import { holdNext, session, standing } from "./standing.js";
 import { askedFor, fill, part } from "./words.js";
 
@@ -30,7 +30,7 @@ export class Mat {
   }
 
   next(now = this.now()) {
-    return holdNext(session(this.rules, this.head, this.state), this.state, now, !this.waiting.length, nextHold);
+    return holdNext(session(this.rules, this.head, this.state), this.state, now, !this.waiting.length);
   }
 
   hear(sessions) {

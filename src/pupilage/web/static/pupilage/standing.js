@@ -1,5 +1,7 @@
 // What stands in a session: the engine's state with the events that it has not seen yet. Used for either dog.
 
+import { decide, nextHold, runAfter } from "./deciding.js";
+
 const GIVES = new Set(["trial", "hold-broke", "hold-released", "paid"]); // a start has pieces too: those of the pouch
 
 // Never names a try as met that the engine would not: a hold's outcome follows from its times.
@@ -50,11 +52,32 @@ export function session(rules, head, state, ahead = null) {
 }
 
 // The next hold to ask for, the engine's where nothing is unheard, else reckoned here by the same rule.
-export function holdNext(own, state, now, heard, nextHold) {
+export function holdNext(own, state, now, heard) {
   if (heard || own.probe || !state.alone?.holds) return state.next_hold;
   const held = now.trials.filter((one) => one.hold);
   const holds = [...(state.alone.holds[now.step] ?? []), ...held.filter((one) => one.step === now.step).map((one) => one.hold)];
   return nextHold(own, {
-    step: now.step, holds, inSession: held.length, expectedS: holds.length ? null : state.alone.expected_s[now.step] ?? null,
+    step: now.step, holds, inSession: held.length, expectedS: holds.length ? null : state.alone.expected_s?.[now.step] ?? null,
   });
+}
+
+// What a session begun after these goes by while Pupilage has not heard of them, or null where it has heard of all: where
+// to begin, and what lay before. sessions: {head, state} of one behaviour of one dog; unsent: this device's events.
+export function carriedOn(rules, sessions, unsent, { knownAtMs, clockOffMs = 0 }) {
+  const found = sessions.map((one) => {
+    const events = unsent.filter((event) => event.session_id === one.id);
+    const now = standing(one.state, events, clockOffMs);
+    const newestAt = now.trials.at(-1)?.at ?? -Infinity;
+    return { ...one, now, newestAt, unheard: now.trials.length > 0 && (events.length > 0 || newestAt > knownAtMs) };
+  });
+  const last = found.filter((one) => one.unheard).sort((a, b) => a.newestAt - b.newestAt).at(-1);
+  if (!last) return null;
+  const { now, head, state, ahead } = last;
+  const own = session(rules, head, state, ahead);
+  const holds = { ...state.alone?.holds };
+  for (const { step, hold } of now.trials) {
+    if (hold) holds[step] = [...(holds[step] ?? []), hold];
+  }
+  const { step } = decide(own, now.trials, { now: Infinity, step: now.step }); // so much later that no pause is meant
+  return { step, alone: { ...state.alone, ...runAfter(own, now.trials), holds } };
 }

@@ -1,8 +1,9 @@
 // Without the server: which session to hold, from what this device knows of the day. Shown only on the logger's own page.
 
 import { newId } from "./queue.js";
+import { carriedOn } from "./standing.js";
 import { saveToFile } from "./unsent_file.js";
-import { fill, part } from "./words.js";
+import { fill, part, told } from "./words.js";
 
 const ADDRESSED = /([0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})/;
 const KEPT_DAYS = 14;
@@ -24,10 +25,13 @@ async function isOver(session, queue) {
   return (await queue.own()).some((event) => event.session_id === session.id && event.kind === "session-ended");
 }
 
+const nameOf = (programme, behaviour) => `${programme} ${behaviour}`;
+
 class StartList {
   constructor(parts) {
     Object.assign(this, parts);
     this.day = undefined;
+    this.before = new Map();
     this.choices = [];
   }
 
@@ -62,6 +66,7 @@ class StartList {
     navigator.storage?.persist?.(); // a browser that grants it does not clear the queue when the disk runs full
     try {
       this.day = await this.book.day();
+      await this.#lookBack();
       this.#draw();
       await this.#drawUnsent();
       await this.#drawOpen();
@@ -69,11 +74,13 @@ class StartList {
       this.#trouble(this.words.no_store);
     }
     document.body.dataset.ready = "yes";
+    await this.#send(); // first: what is pulled then knows of it
     const day = await this.book.pull(this.page.dataset.day);
     if (day && !this.done) {
       this.queue.owner = day.owner;
       if (!this.touched || this.day?.owner !== day.owner) {
         this.day = day;
+        await this.#lookBack();
         this.#draw();
       }
       await this.#drawOpen();
@@ -87,6 +94,20 @@ class StartList {
   }
 
   // ---- what to train ------------------------------------------------------------------------------------------
+
+  // By behaviour, what sessions on this device have brought that the day as it was pulled does not know.
+  async #lookBack() {
+    const unsent = await this.queue.own();
+    const trained = (await this.book.sessions()).filter((one) => one.owner === this.queue.owner && !one.head.probe);
+    const byBehaviour = new Map();
+    for (const one of trained) {
+      const key = nameOf(one.head.programme, one.head.behaviour.key);
+      byBehaviour.set(key, [...(byBehaviour.get(key) ?? []), one]);
+    }
+    const knownAtMs = this.day?.known_at_ms ?? -Infinity;
+    const carry = (sessions) => carriedOn(told("rules"), sessions, unsent, { knownAtMs, clockOffMs: this.queue.clockOffMs });
+    this.before = new Map([...byBehaviour].map(([key, sessions]) => [key, carry(sessions)]));
+  }
 
   #draw() {
     const stays = this.day?.stays ?? [];
@@ -120,7 +141,7 @@ class StartList {
     part("why").textContent = reason;
     part("start-dog").textContent = stay.dog;
     part("which-step").replaceChildren(...stay.behaviours[behaviour].steps.map((one) => new Option(one.summary, one.key)));
-    part("which-step").value = step;
+    part("which-step").value = this.before.get(nameOf(stay.programme, behaviour))?.step ?? step;
     part("with").replaceChildren(
       ...stay.reinforcers.map((name) => new Option(name, name)), new Option(this.words.no_reinforcer, ""),
     );
@@ -144,8 +165,13 @@ class StartList {
     const id = paid?.session ?? newId();
     const head = { id, dog: stay.dog, programme: stay.programme, probe: false, behaviour };
     const pay = reinforcer && stay.foods.includes(reinforcer) ? paid?.pay ?? null : null;
+    const before = this.before.get(nameOf(stay.programme, key));
     const state = { ...states[step], id, reinforcer, pieces_left: pieces, pay };
-    const ahead = tables[step] ? { step, n: 0, after: "", ...tables[step] } : { rows: {} };
+    let ahead = tables[step] ? { step, n: 0, after: "", ...tables[step] } : { rows: {} };
+    if (before) {
+      state.alone = before.alone;
+      ahead = null; // the day's table knows nothing of what lay before
+    }
     const seconds = stay.seconds ?? [];
     const session = { id, owner: this.queue.owner, head, state, ahead, seconds, started_ms: Date.now() };
     const payload = { programme: stay.programme, behaviour: key, step, kind: "training", reinforcer, pieces, cold: false };
