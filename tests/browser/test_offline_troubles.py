@@ -100,7 +100,7 @@ def test_every_tap_is_on_the_screen_whatever_the_push_was_doing(
     if not answers:
         server.kill()
     page.evaluate(TAP_QUICKLY, 60)
-    expect(page.locator("#page")).to_have_attribute("data-tries", "60")
+    expect(page.locator("#page")).to_have_attribute("data-tries", "60", timeout=20_000)
     if not answers:
         server.start()
         page.evaluate("dispatchEvent(new Event('online'))")
