@@ -271,7 +271,7 @@ def test_two_sessions_tapped_without_the_server_are_what_they_would_have_been_wi
         server.start()
         page = phone.start()
         page.goto("/logger/")
-        expect(page.locator("body")).to_have_attribute("data-unsent", "0", timeout=30_000)  # the day is pulled first
+        expect(page.locator("body")).to_have_attribute("data-unsent", "0", timeout=30_000)
         log_offline, estimates_offline = log_of(server), estimates_of(page, server)
     assert len(log_offline) == N_EVENTS
     assert log_offline == log_online
