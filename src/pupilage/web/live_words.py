@@ -5,6 +5,10 @@ from django.utils.translation import gettext
 
 def live_words() -> dict[str, str]:
     """Return every text that the script may have to show."""
+    return _of_a_session() | _of_a_mat() | _of_the_list() | _of_what_is_kept()
+
+
+def _of_a_session() -> dict[str, str]:
     return {
         "met": gettext("Met"),
         "missed": gettext("Missed"),
@@ -17,13 +21,6 @@ def live_words() -> dict[str, str]:
         "per_min": gettext("Rewards a minute: {n}"),
         "pieces": gettext("Pieces left: {n}"),
         "pouch_empty": gettext("The pouch is empty"),
-        "unsent": gettext("{n} not sent yet; kept on this device"),
-        "all_sent": gettext("All saved"),
-        "offline": gettext("Pupilage does not answer. Go on: every tap is kept on this device."),
-        "sign_in_again": gettext("Signed out. Every tap is kept on this device; sign in again to send them."),
-        "other_owner": gettext("Taps of another account are kept on this device; sign in with that account."),
-        "refused": gettext("Refused: {reason}"),
-        "not_stored": gettext("This tap could not be stored on the device: {reason}. Free some space and tap again."),
         "end": gettext("End session"),
         "end_sure": gettext("Tap again to end"),
         "start_hold": gettext("Start: hold for {target}"),
@@ -40,16 +37,26 @@ def live_words() -> dict[str, str]:
         "watch_break": gettext("Take a break."),
         "watch_easier": gettext("Make it easier."),
         "watch_other-reinforcer": gettext("Another reinforcer."),
+        "say_release": gettext("{dog}: time is up"),
+        "latency": gettext("Cue to behaviour: {n} s"),
+        "number_of_try": gettext("Try {n}: {word}"),
+    }
+
+
+def _of_a_mat() -> dict[str, str]:
+    return {
         "on_its_mat": gettext("{dog} on its mat"),
         "mat_start": gettext("Lies down: ask for {target}"),
         "pay_now": gettext("Pay now"),
         "pay_in": gettext("Pay in {n} s"),
         "say_pay": gettext("Pay {dog}"),
-        "say_release": gettext("{dog}: time is up"),
         "add_second": gettext("{dog} on its mat beside"),
         "ask_second": gettext("What can {dog} already?"),
-        "latency": gettext("Cue to behaviour: {n} s"),
-        "number_of_try": gettext("Try {n}: {word}"),
+    }
+
+
+def _of_the_list() -> dict[str, str]:
+    return {
         "knows_nothing": gettext(
             "This device knows nothing of the day yet. Open Pupilage once where it answers; then this works without it."
         ),
@@ -59,6 +66,18 @@ def live_words() -> dict[str, str]:
         "go_on": gettext("Go on: {what}, {dog}"),
         "of_others": gettext("{n} of another account are kept too."),
         "set_aside": gettext("{n} were refused and are set aside; the file has them."),
+    }
+
+
+def _of_what_is_kept() -> dict[str, str]:
+    return {
+        "unsent": gettext("{n} not sent yet; kept on this device"),
+        "all_sent": gettext("All saved"),
+        "offline": gettext("Pupilage does not answer. Go on: every tap is kept on this device."),
+        "sign_in_again": gettext("Signed out. Every tap is kept on this device; sign in again to send them."),
+        "other_owner": gettext("Taps of another account are kept on this device; sign in with that account."),
+        "refused": gettext("Refused: {reason}"),
+        "not_stored": gettext("This tap could not be stored on the device: {reason}. Free some space and tap again."),
         "may_not_write": gettext("This account may read only. Every tap is kept on this device."),
         "no_store": gettext(
             "This browser keeps nothing on the device, perhaps because the window is private. "

@@ -132,12 +132,13 @@ function announce(now, said, watched) {
   const key = [now.trials.length, now.trials.at(-1)?.event, said.word, watched?.what].join();
   if (lastSaid !== null && lastSaid !== key && now.trials.length) {
     if (watched) hands.announce("watch", watched.text);
-    else hands.announce(said.action ?? "keep", head.behaviour.hold ? `${said.word}. ${fill(words.start_hold, { target: askedFor(words, holdTarget(now).target_s) })}` : said.word);
+    else hands.announce(said.action ?? "keep", head.behaviour.hold ? `${said.word}. ${startWords(now)}` : said.word);
   }
   lastSaid = key;
 }
 
 const holdTarget = (now = standing()) => holdNext(own(), state, now, !waiting().length);
+const startWords = (now) => fill(words.start_hold, { target: askedFor(words, holdTarget(now).target_s) });
 
 function drawPay(now) {
   part("pay").hidden = part("pay-reason").hidden = !state.pay;
@@ -155,7 +156,7 @@ function drawHold(hold) {
   part("start-hold").hidden = Boolean(hold);
   part("released").hidden = !hold;
   part("broke").hidden = !hold;
-  part("start-hold").textContent = fill(words.start_hold, { target: askedFor(words, holdTarget().target_s) });
+  part("start-hold").textContent = startWords();
   if (hold) part("asked").textContent = fill(words.asked, { target: askedFor(words, hold.target_s) });
 }
 

@@ -104,9 +104,9 @@ class StartList {
       const key = nameOf(one.head.programme, one.head.behaviour.key);
       byBehaviour.set(key, [...(byBehaviour.get(key) ?? []), one]);
     }
-    const knownAtMs = this.day?.known_at_ms ?? -Infinity;
-    const carry = (sessions) => carriedOn(told("rules"), sessions, unsent, { knownAtMs, clockOffMs: this.queue.clockOffMs });
-    this.before = new Map([...byBehaviour].map(([key, sessions]) => [key, carry(sessions)]));
+    const rules = told("rules");
+    const known = { knownAtMs: this.day?.known_at_ms ?? -Infinity, clockOffMs: this.queue.clockOffMs };
+    this.before = new Map([...byBehaviour].map(([key, sessions]) => [key, carriedOn(rules, sessions, unsent, known)]));
   }
 
   #draw() {
