@@ -108,6 +108,29 @@ def test_counts_decide_alike_on_every_run_of_six_tries(phone: Page) -> None:
             assert found == [asked.action.value, asked.step, str(asked.reason)], letters
 
 
+def test_log_ratio_of_a_run_is_the_engines(phone: Page) -> None:
+    runs = ["".join(letters) for n in range(1, 7) for letters in product("mxh", repeat=n)] + ["m" * 40, "mmx" * 15]
+    got = phone.evaluate(
+        "([session, runs]) => runs.map((run) => own.count(run, session.figures.counts).ratio)", [session_of(SIT), runs]
+    )
+    assert got == pytest.approx([count(run).log_ratio for run in runs], rel=1e-12)
+
+
+def test_run_counts_on_from_the_session_before(phone: Page) -> None:
+    key, place = SIT.steps[2].key, 2
+    for trials in made_sessions(40, steps=(key,)):
+        found = phone.evaluate(
+            """([session, trials, step]) => { const half = trials.length >> 1;
+                const before = own.runAfter(session, trials.slice(0, half));
+                const one = own.decide({ ...session, before }, trials.slice(half), { now: Infinity, step });
+                return [one.action, one.step, one.reason]; }""",
+            [session_of(SIT), sent(trials), key],
+        )
+        letters = "".join({"met": "m", "missed": "x", "helped": "h"}.get(t.outcome.value, "") for t in trials)
+        asked = phone_rules.judge_by_counts(SIT, place, count(letters), goal=SIT.step_index(SIT.target))
+        assert found == [asked.action.value, SIT.steps[asked.step].key, str(asked.reason)], letters
+
+
 def test_pauses_are_the_engines_on_made_sessions(phone: Page) -> None:
     """Pace, latency, length, two misses after a lower, an empty pouch, on 500 made sessions."""
     keys = tuple(step.key for step in SIT.steps)
