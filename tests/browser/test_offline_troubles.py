@@ -151,6 +151,27 @@ def test_second_session_without_the_server_goes_on_from_the_first(
     assert state["step"] == step  # it was begun where the decision had led
 
 
+CHOOSE_AS_THE_DAY_ARRIVES = """(() => { const { fetch } = window; const { getAll } = IDBObjectStore.prototype;
+let arrived = false;
+window.fetch = async (...asked) => { const answer = await fetch(...asked);
+  arrived ||= String(asked[0]).includes("/sync/day/"); return answer; };
+IDBObjectStore.prototype.getAll = function (...asked) { if (arrived && !document.body.dataset.chosen) {
+  document.body.dataset.chosen = "yes"; const what = document.getElementById("what");
+  what.value = what.options.length - 1; what.dispatchEvent(new Event("change", { bubbles: true })); }
+  return getAll.apply(this, asked); }; })()"""
+
+
+def test_choice_made_while_the_day_arrives_stands(server: KillableServer, new_phone: Callable[..., Page]) -> None:
+    page = new_phone()
+    page.add_init_script(CHOOSE_AS_THE_DAY_ARRIVES)
+    page.goto("/logger/")
+    expect(page.locator("body")).to_have_attribute("data-chosen", "yes")
+    page.wait_for_timeout(500)  # long enough for whatever would be drawn over it
+    last = page.locator("#what option").count() - 1
+    assert last > 0
+    expect(page.locator("#what")).to_have_value(str(last))
+
+
 def test_two_phones_in_one_session_make_one_record(server: KillableServer, new_phone: Callable[..., Page]) -> None:
     first, second = new_phone(), new_phone()
     begin(first, SIT)

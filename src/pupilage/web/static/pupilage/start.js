@@ -66,7 +66,7 @@ class StartList {
     navigator.storage?.persist?.(); // a browser that grants it does not clear the queue when the disk runs full
     try {
       this.day = await this.book.day();
-      await this.#lookBack();
+      this.before = await this.#lookBack(this.day);
       this.#draw();
       await this.#drawUnsent();
       await this.#drawOpen();
@@ -78,9 +78,10 @@ class StartList {
     const day = await this.book.pull(this.page.dataset.day);
     if (day && !this.done) {
       this.queue.owner = day.owner;
-      if (!this.touched || this.day?.owner !== day.owner) {
-        this.day = day;
-        await this.#lookBack();
+      const before = await this.#lookBack(day);
+      // nothing is awaited between asking and drawing: else a touch is drawn over
+      if (!this.done && (!this.touched || this.day?.owner !== day.owner)) {
+        Object.assign(this, { day, before });
         this.#draw();
       }
       await this.#drawOpen();
@@ -96,7 +97,7 @@ class StartList {
   // ---- what to train ------------------------------------------------------------------------------------------
 
   // By behaviour, what sessions on this device have brought that the day as it was pulled does not know.
-  async #lookBack() {
+  async #lookBack(day) {
     const unsent = await this.queue.own();
     const trained = (await this.book.sessions()).filter((one) => one.owner === this.queue.owner && !one.head.probe);
     const byBehaviour = new Map();
@@ -105,8 +106,8 @@ class StartList {
       byBehaviour.set(key, [...(byBehaviour.get(key) ?? []), one]);
     }
     const rules = told("rules");
-    const known = { knownAtMs: this.day?.known_at_ms ?? -Infinity, clockOffMs: this.queue.clockOffMs };
-    this.before = new Map([...byBehaviour].map(([key, sessions]) => [key, carriedOn(rules, sessions, unsent, known)]));
+    const known = { knownAtMs: day?.known_at_ms ?? -Infinity, clockOffMs: this.queue.clockOffMs };
+    return new Map([...byBehaviour].map(([key, sessions]) => [key, carriedOn(rules, sessions, unsent, known)]));
   }
 
   #draw() {
